@@ -1,0 +1,68 @@
+"""Materials as data: properties with a value, a range, a source and its mark."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from pourwright.errors import InputError
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from pourwright.calc.sampling import Draws
+
+
+@dataclass(frozen=True, slots=True)
+class Property:
+    """One property of a material, in the SI unit that its key's suffix names.
+
+    `value` is the 50 % point, `low` and `high` the 5 and 95 % points [unit of the key].
+    """
+
+    key: str
+    value: float
+    low: float
+    high: float
+    mark: str
+    source: str
+    log: bool = False
+
+    def sample(self, draws: Draws, name: str) -> NDArray[np.float64]:
+        """Draws of this property [unit of the key], shape (count,), for the stream `name`."""
+        return draws.between(name, self.low, self.value, self.high, log=self.log)
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """A generic material class, or a user's own product."""
+
+    id: str
+    kind: str
+    name: str
+    summary: str
+    properties: dict[str, Property]
+    facts: dict[str, Any] = field(default_factory=dict)
+    cautions: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    origin: str = "catalogue"
+
+    def __getitem__(self, key: str) -> float:
+        """The middle value of property `key` [unit of the key's suffix]."""
+        return self.prop(key).value
+
+    def prop(self, key: str) -> Property:
+        """Property `key` [unit of the key's suffix]; raises `InputError` when it is not there."""
+        if key not in self.properties:
+            raise InputError(
+                f"{self.id}.{key}",
+                None,
+                f"{self.name} has no such value",
+                f"Add {key} to the material in your products file, from its data sheet.",
+            )
+        return self.properties[key]
+
+    def get(self, key: str, default: float) -> float:
+        """The middle value of property `key`, or `default` [unit of the key's suffix]."""
+        return self.properties[key].value if key in self.properties else default

@@ -1,0 +1,1 @@
+"""Measured quantities: read, keep and write (ground floor)."""
