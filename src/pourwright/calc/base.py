@@ -12,7 +12,16 @@ from typing import Any, Generic, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from pourwright.quantities.suffix import suffix_unit, to_suffix_unit
+from pourwright.quantities.suffix import SUFFIX_UNITS, suffix_unit, to_suffix_unit
+
+
+def _stem(key: str) -> str | None:
+    """`key` without its unit suffix, the longest that names a unit [-]; None without one."""
+    parts = key.split("_")
+    for start in range(1, len(parts)):
+        if "_".join(parts[start:]) in SUFFIX_UNITS:
+            return "_".join(parts[:start])
+    return None
 
 
 class CalcInput(BaseModel):
@@ -29,7 +38,7 @@ class CalcInput(BaseModel):
         for key in list(data):
             if key in cls.model_fields:
                 continue
-            full = [f for f in cls.model_fields if f.rpartition("_")[0] == key and suffix_unit(f)]
+            full = [f for f in cls.model_fields if _stem(f) == key]
             if len(full) == 1 and isinstance(data[key], str) and full[0] not in data:
                 out[full[0]] = out.pop(key)
         for key, value in out.items():

@@ -2,7 +2,7 @@
 
 A calculation ``room.question`` is registered by the module ``pourwright.<room>.calcs``, imported
 only when asked for, so listing one room never loads another. The room ``quantity`` lives in the
-package ``quantities``.
+floor's own package ``calc``, since ``quantities`` lies below it.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from pourwright.calc.base import CalcInput, CalcResult, CalcValue
 from pourwright.calc.sources import Source
 from pourwright.errors import InputError
 
-_ROOM_PACKAGE = {"quantity": "quantities"}
+_ROOM_PACKAGE = {"quantity": "calc"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -67,13 +67,12 @@ def spread_of(values: ArrayLike, weights: ArrayLike | None = None) -> Spread:
     """The 5, 50 and 95 % points of `values` [any unit], optionally weighted [-]."""
     a = np.asarray(values, dtype=float).ravel()
     if weights is None:
-        p = np.quantile(a, [0.05, 0.5, 0.95], method="inverted_cdf" if not
-                        np.all(np.isfinite(a)) else "linear")
+        p = np.quantile(
+            a, [0.05, 0.5, 0.95], method="inverted_cdf" if not np.all(np.isfinite(a)) else "linear"
+        )
     else:
         order = np.argsort(a)
         w = np.asarray(weights, dtype=float).ravel()[order]
         c = (np.cumsum(w) - 0.5 * w) / w.sum()
         p = np.interp([0.05, 0.5, 0.95], c, a[order])
     return Spread(p05=float(p[0]), p50=float(p[1]), p95=float(p[2]))
-
-

@@ -52,7 +52,7 @@ class Drawing:
         if background:
             self.rect(0, 0, width, height, fill=background, stroke="none")
 
-    def _add(self, tag: str, content: str | None = None, **kw: object) -> None:
+    def _add(self, tag: str, content: str | None = None, /, **kw: object) -> None:
         inner = "/>" if content is None else f">{content}</{tag}>"
         self._body.append(f"<{tag}{_attributes(kw)}{inner}")
 

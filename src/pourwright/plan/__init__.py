@@ -1,1 +1,35 @@
-"""plan"""
+"""The plan: one facade over all trades and engines, with provenance, ranges and hold points.
+
+Map
+---
+- `job`        the job file as a model; `load` reads and writes it.
+- `context`    what every part shares: materials, survey, air, draws.
+- `coats`      poured coats: volumes, shades, batches, sets to buy.
+- `edges`      film and run-off on free edges, from the edge engine.
+- `clocks`     cure windows turned into the lags that the day needs.
+- `days`       coats and schedule together.
+- `holds`      hold points as checks.
+- `core`       core parts, joints and cut plan.
+- `endurance`  weight and endurance checks.
+- `cares`      the three things that need most care.
+- `ribbon`     the day ribbon of each pour.
+- `result`     the plan as plain models; `report` fills them; `text` writes plan.md.
+- `facade`     `plan_job`, `work_out`.
+"""
+
+from pourwright.plan.facade import Working, plan_job, work_out
+from pourwright.plan.job import Job
+from pourwright.plan.load import job_from, load_job, read_job, write_job
+from pourwright.plan.result import Plan
+
+__all__ = [
+    "Job",
+    "Plan",
+    "Working",
+    "job_from",
+    "load_job",
+    "plan_job",
+    "read_job",
+    "work_out",
+    "write_job",
+]

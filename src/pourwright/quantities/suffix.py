@@ -36,7 +36,60 @@ SUFFIX_UNITS: dict[str, str] = {
     "mL_m2": "mL/m2",
     "mL_m": "mL/m",
     "L_m2": "L/m2",
+    "m2_L": "m2/L",
+    "mil": "mil",
+    "GPa": "GPa",
+    "kN": "kN",
+    "Nm": "N m",
+    "Hz": "Hz",
+    "per_h": "1/h",
+    "per_K": "1/K",
+    "N_m": "N/m",
+    "N_mm": "N/mm",
+    "N_m2": "N/m2",
+    "kg_m": "kg/m",
+    "kg_m2": "kg/m2",
+    "g_m3": "g/m3",
+    "mg_m3": "mg/m3",
+    "g_L": "g/L",
+    "g_kg": "g/kg",
+    "m3_h": "m3/h",
+    "W_m2": "W/m2",
+    "W_m2K": "W/(m2 K)",
+    "W_mK": "W/(m K)",
+    "J_kgK": "J/(kg K)",
+    "J_m2": "J/m2",
+    "deg_m": "deg/m",
+    "ppm": "ppm",
+    "m2_s": "m2/s",
+    "m2_min": "m2/min",
+    "mL_min": "mL/min",
+    "per_s": "1/s",
+    "per_Pa": "1/Pa",
+    "J_mol": "J/mol",
+    "kJ_mol": "kJ/mol",
+    "J_kg": "J/kg",
+    "J_g": "J/g",
+    "kg_mol": "kg/mol",
+    "g_mol": "g/mol",
+    "kJ_m2": "kJ/m2",
+    "m2K_W": "m2 K/W",
+    "K_d": "K/d",
+    "K_min": "K/min",
+    "Nm2": "N m2",
+    "per_m": "1/m",
 }
+
+
+# further suffixes that keys of a job file may carry
+JOB_SUFFIXES: dict[str, str] = {
+    "cm": "cm", "in": "in", "ft": "ft", "mil": "mil", "um": "um", "ft2": "ft2", "in2": "in2",
+    "gal": "US gal", "fl_oz": "US fl oz", "imp_fl_oz": "imp fl oz", "lb": "lb", "oz": "oz",
+    "degF": "degF", "cP": "cP", "kPa": "kPa", "GPa": "GPa", "psi": "psi", "kg_L": "kg/L",
+    "g_mL": "g/mL", "lb_ft3": "lb/ft3", "lb_gal": "lb/US gal", "fl_oz_ft2": "US fl oz/ft2",
+    "mm_m": "mm/m", "in_ft": "in/ft", "mL_min": "mL/min", "L_min": "L/min", "g_min": "g/min",
+    "ft2_gal": "ft2/US gal", "m2_L": "m2/L", "per_h": "1/h",
+}  # fmt: skip
 
 
 def suffix_unit(key: str) -> str | None:
@@ -50,9 +103,24 @@ def suffix_unit(key: str) -> str | None:
 
 
 def to_suffix_unit(key: str, text: str) -> float:
-    """`text` such as "2 1/2 in" read strictly, as a number in the unit of `key`'s suffix.
+    """Measured text as a number in the unit of a key's suffix.
 
-    Raises `InputError` when the text is not a quantity of that kind.
+    Parameters
+    ----------
+    key : str [-]
+        A key with a unit suffix, e.g. ``depth_mm``.
+    text : str [-]
+        Text such as "2 1/2 in"; read strictly.
+
+    Returns
+    -------
+    float [unit of the suffix]
+        The number.
+
+    Raises
+    ------
+    InputError
+        When the text is not a quantity of that kind.
     """
     from pourwright.quantities.reader import read_as
 

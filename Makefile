@@ -1,0 +1,51 @@
+# Everything installs into .venv at the root; see README.md.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+OUT ?= out/demo
+WORKERS ?= 2
+
+.PHONY: help setup setup-test demo test check bench docs-pictures clean
+
+help:
+	@echo "make demo           plan the example job into $(OUT)"
+	@echo "make test           set everything up and run every test"
+	@echo "make check          lint, types and the import rule"
+	@echo "make bench          timings, as ratios against named peers"
+	@echo "make docs-pictures  redraw the pictures and reference pages in docs/"
+
+setup: $(VENV)/.have-run
+setup-test: $(VENV)/.have-test
+
+$(BIN)/python:
+	@$(PYTHON) -c 'import sys; v = sys.version_info[:2]; sys.exit(0 if (3, 11) <= v <= (3, 13) else f"Python 3.11 to 3.13 is needed, this is {v[0]}.{v[1]}; call make PYTHON=python3.12")'
+	$(PYTHON) -m venv $(VENV)
+
+$(VENV)/.have-run: pyproject.toml constraints.txt | $(BIN)/python
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e .
+	@touch $@
+
+$(VENV)/.have-test: pyproject.toml constraints.txt | $(BIN)/python
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -c constraints.txt -e '.[test]'
+	@touch $@ $(VENV)/.have-run
+
+demo: setup
+	$(BIN)/pourwright plan examples/galley.toml -o $(OUT)
+
+check: setup-test
+	$(BIN)/ruff check src tests benchmarks docs
+	$(BIN)/ruff format --check src tests benchmarks docs
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+test: check
+	$(BIN)/python -m pytest -n $(WORKERS) --dist loadgroup
+
+bench: setup-test
+	@for f in benchmarks/bench_*.py; do echo "== $$f"; $(BIN)/python $$f || exit 1; done
+
+docs-pictures: setup-test
+	@for f in docs/figures/*.py; do echo "== $$f"; $(BIN)/python $$f || exit 1; done
+
+clean:
+	rm -rf out build dist .pytest_cache .mypy_cache .ruff_cache .hypothesis

@@ -1,0 +1,226 @@
+"""Compiled loops of the picture renderer; imported only when a picture is drawn."""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+
+from pourwright.colour.twoflux import K_TOP, S_TOP
+
+_KT, _ST = np.float32(K_TOP), np.float32(S_TOP)
+_ONE, _ZERO, _TWO = np.float32(1.0), np.float32(0.0), np.float32(2.0)
+_SMALL = np.float32(1e-12)
+_FAR = np.float32(60.0)
+
+
+@njit(cache=True, nogil=True, fastmath=True, error_model="numpy", inline="always")
+def _exp_neg(x):
+    """exp(-x) for x >= 0 to 3e-6, in arithmetic that vectorises."""
+    y = min(x, np.float32(40.0)) * np.float32(-1.0 / 64.0)
+    p = _ONE + y * (
+        _ONE
+        + y
+        * (
+            np.float32(0.5)
+            + y * (np.float32(1 / 6) + y * (np.float32(1 / 24) + y * np.float32(1 / 120)))
+        )
+    )
+    p = p * p
+    p = p * p
+    p = p * p
+    p = p * p
+    p = p * p
+    return p * p
+
+
+@njit(cache=True, nogil=True, fastmath=True, error_model="numpy", inline="always")
+def _depths(kx, sx, flat, rows, cols, row_scale, col_scale):
+    """Equivalent two-flux depths of true depths, bilinear in their square roots."""
+    ku = min(kx, _KT)
+    su = min(sx, _ST)
+    u = np.sqrt(ku) * row_scale
+    v = np.sqrt(su) * col_scale
+    i = min(np.int32(u), rows - 2)
+    m = min(np.int32(v), cols - 2)
+    u -= np.float32(i)
+    v -= np.float32(m)
+    at = i * cols + m
+    a0 = flat[at, 0] + v * (flat[at + 1, 0] - flat[at, 0])
+    a1 = flat[at + cols, 0] + v * (flat[at + cols + 1, 0] - flat[at + cols, 0])
+    c0 = flat[at, 1] + v * (flat[at + 1, 1] - flat[at, 1])
+    c1 = flat[at + cols, 1] + v * (flat[at + cols + 1, 1] - flat[at + cols, 1])
+    return a0 + u * (a1 - a0) + (kx - ku), c0 + u * (c1 - c0) + (sx - su)
+
+
+@njit(cache=True, nogil=True, fastmath=True, error_model="numpy")
+def layered_xyz(
+    thick,
+    frac,
+    glint,
+    first,
+    k,
+    s,
+    area,
+    colour,
+    through,
+    below,
+    weight,
+    table,
+    k1,
+    k2,
+    veil,
+    out,
+):
+    """XYZ of pixels: top-down two-flux adding with equivalent depths (see `render`)."""
+    layers, count = thick.shape
+    nb = below.size
+    rows, cols = table.shape[0], table.shape[1]
+    flat = table.reshape(rows * cols, 2)
+    row_scale = np.float32(rows - 1) / np.sqrt(_KT)
+    col_scale = np.float32(cols - 1) / np.sqrt(_ST)
+    kc = np.zeros(nb, np.float32)
+    sc = np.zeros(nb, np.float32)
+    ko = np.zeros(nb, np.float32)
+    so = np.zeros(nb, np.float32)
+    dk = np.zeros(nb, np.float32)
+    ds = np.zeros(nb, np.float32)
+    dke = np.zeros(nb, np.float32)
+    dse = np.zeros(nb, np.float32)
+    rf = np.zeros(nb, np.float32)
+    rb = np.zeros(nb, np.float32)
+    tt = np.zeros(nb, np.float32)
+    fr = np.zeros(nb, np.float32)
+    ft = np.zeros(nb, np.float32)
+    for p in range(count):
+        for b in range(nb):
+            kc[b] = _ZERO
+            sc[b] = _ZERO
+            rf[b] = _ZERO
+            rb[b] = _ZERO
+            tt[b] = _ONE
+        light = _ONE
+        above = False
+        for li in range(layers):
+            layer = layers - 1 - li
+            x = thick[layer, p]
+            if x <= _ZERO:
+                continue
+            for b in range(nb):
+                dk[b] = _ZERO
+                ds[b] = _ZERO
+            flakes = _ZERO
+            for j in range(first[layer], first[layer + 1]):
+                f = frac[j, p] * x
+                if f > _ZERO:
+                    for b in range(nb):
+                        dk[b] += f * k[j, b]
+                        ds[b] += f * s[j, b]
+                    flakes += f * area[j]
+            halves = 1
+            at_share = _ONE
+            if flakes > _ZERO:
+                halves = 2
+                at_share = np.float32(0.5)
+                if flakes > np.float32(0.01):
+                    at_share = _ONE / flakes - _ONE / (np.exp(min(flakes, _FAR)) - _ONE)
+                for b in range(nb):
+                    dk[b] *= at_share
+                    ds[b] *= at_share
+                    fr[b] = _ZERO
+                    ft[b] = _ZERO
+                for j in range(first[layer], first[layer + 1]):
+                    f = frac[j, p] * x * area[j] / flakes
+                    if f > _ZERO:
+                        for b in range(nb):
+                            fr[b] += f * colour[j, b]
+                            ft[b] += f * through[j, b]
+                covered = _ONE - np.exp(-flakes)
+                shine = glint[layer, p]
+                for b in range(nb):
+                    fr[b] = min(covered * shine * fr[b], covered)
+                    ft[b] = _ONE - covered + covered * ft[b]
+            for part in range(halves):
+                if part == 1:
+                    rest = (_ONE - at_share) / at_share
+                    for b in range(nb):
+                        dk[b] *= rest
+                        ds[b] *= rest
+                for b in range(nb):
+                    ko[b] = kc[b]
+                    so[b] = sc[b]
+                    kc[b] += dk[b]
+                    sc[b] += ds[b]
+                for b in range(nb):
+                    kn, sn = _depths(kc[b], sc[b], flat, rows, cols, row_scale, col_scale)
+                    if above:
+                        # what this layer adds: absorption at the new scattering above and in
+                        # it, scattering at the new absorption
+                        kn -= _depths(ko[b], sc[b], flat, rows, cols, row_scale, col_scale)[0]
+                        sn -= _depths(kc[b], so[b], flat, rows, cols, row_scale, col_scale)[1]
+                    dke[b] = max(kn, _ZERO)
+                    dse[b] = max(sn, _ZERO)
+                above = True
+                for b in range(nb):
+                    kx = dke[b]
+                    sx = dse[b]
+                    al = np.sqrt(kx * (kx + _TWO * sx)) + np.float32(1e-6)
+                    q = _exp_neg(al)
+                    e = q * q
+                    t = (_ONE - e) / ((_ONE + e) * al)
+                    d = _ONE / (_ONE + (kx + sx) * t)
+                    r = sx * t * d
+                    tr = _TWO * q / (_ONE + e) * d
+                    w = _ONE / (_ONE - rb[b] * r)
+                    rf[b] += tt[b] * tt[b] * r * w
+                    rb[b] = r + tr * tr * rb[b] * w
+                    tt[b] = tt[b] * tr * w
+                if flakes > _ZERO and part == 0:
+                    for b in range(nb):
+                        w = _ONE / (_ONE - rb[b] * fr[b])
+                        rf[b] += tt[b] * tt[b] * fr[b] * w
+                        rb[b] = fr[b] + ft[b] * ft[b] * rb[b] * w
+                        tt[b] = tt[b] * ft[b] * w
+            light = _ZERO
+            for b in range(nb):
+                light = max(light, tt[b])
+            if light < np.float32(3e-3):
+                break
+        xx = _ZERO
+        yy = _ZERO
+        zz = _ZERO
+        gain = (_ONE - k1) * (_ONE - k2)
+        for b in range(nb):
+            r = rf[b] + tt[b] * tt[b] * below[b] / (_ONE - rb[b] * below[b])
+            r = gain * r / (_ONE - k2 * r) + veil
+            xx += r * weight[b, 0]
+            yy += r * weight[b, 1]
+            zz += r * weight[b, 2]
+        out[p, 0] = xx
+        out[p, 1] = yy
+        out[p, 2] = zz
+
+
+@njit(cache=True, nogil=True, fastmath=True, error_model="numpy")
+def xyz_to_srgb8(xyz, matrix, codes, out):
+    """8-bit sRGB of XYZ, brought into gamut at equal luminance."""
+    top = np.float32(4096.0)
+    for p in range(xyz.shape[0]):
+        x, y, z = xyz[p, 0], xyz[p, 1], xyz[p, 2]
+        r = matrix[0, 0] * x + matrix[0, 1] * y + matrix[0, 2] * z
+        g = matrix[1, 0] * x + matrix[1, 1] * y + matrix[1, 2] * z
+        b = matrix[2, 0] * x + matrix[2, 1] * y + matrix[2, 2] * z
+        low = min(r, min(g, b))
+        high = max(r, max(g, b))
+        if low < _ZERO or high > _ONE:
+            yc = min(max(y, _ZERO), _ONE)
+            t = _ONE
+            if low < _ZERO:
+                t = min(t, yc / max(yc - low, _SMALL))
+            if high > _ONE:
+                t = min(t, (_ONE - yc) / max(high - yc, _SMALL))
+            r = yc + t * (r - yc)
+            g = yc + t * (g - yc)
+            b = yc + t * (b - yc)
+        out[p, 0] = codes[np.int32(np.sqrt(min(max(r, _ZERO), _ONE)) * top + np.float32(0.5))]
+        out[p, 1] = codes[np.int32(np.sqrt(min(max(g, _ZERO), _ONE)) * top + np.float32(0.5))]
+        out[p, 2] = codes[np.int32(np.sqrt(min(max(b, _ZERO), _ONE)) * top + np.float32(0.5))]

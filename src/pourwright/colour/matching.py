@@ -1,0 +1,428 @@
+"""Matching: which doses of which pastes give the wanted colour at this film over this primer."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from pourwright.colour.bands import as_bands
+from pourwright.colour.colorant import Colorant, colorant
+from pourwright.colour.colorimetry import to_lab, weights, xyz_to_lab
+from pourwright.colour.difference import delta_e_2000
+from pourwright.colour.finish import Finish
+from pourwright.colour.recipe import RESIN_DENSITY, STOP_LOAD, Recipe, shade_from_recipe
+from pourwright.colour.shade import BLACK_CARD, WHITE_CARD, Undercoat
+from pourwright.colour.spectrum import colour_shift, metamerism
+from pourwright.colour.stack import stack_reflectance
+from pourwright.colour.twoflux import film_twin
+from pourwright.errors import InputError
+
+Floats = NDArray[np.float64]
+
+PALETTE = (
+    "white-rutile",
+    "black-carbon",
+    "ochre",
+    "red-oxide",
+    "umber",
+    "ultramarine",
+    "viridian",
+    "green-phthalo",
+    "blue-phthalo",
+    "yellow-organic",
+    "magenta-quinacridone",
+)
+"""Pastes tried when none are named."""
+REACHED = 1.0
+"""dE00 up to which a target counts as reached."""
+_MIN, _MOST = 1e-7, 12
+
+
+@dataclass(frozen=True, eq=False)
+class Match:
+    """What the matcher found.
+
+    Parameters
+    ----------
+    recipe : Recipe [kg/kg]
+        Doses; load it into `dose_recipe`.
+    reflectance : ndarray [-]
+        Predicted, shape (31,), in air.
+    lab, target_lab : ndarray [-]
+        Predicted and wanted, for the light and observer asked for.
+    de00 : float [-]
+        Between them.
+    contrast : float [-]
+        Contrast ratio of the film in air.
+    reached : bool [-]
+        Whether de00 is at most `REACHED` and load and hiding goals hold.
+    reason : str [-]
+        Why not, and what would help; empty when reached.
+    metamerism : dict of str to float [-]
+        For a spectral target: dE00 under each other light after the residual under the first is
+        taken off (multiplicatively, CIE). For a Lab target, empty.
+    shift : dict of str to float [-]
+        How far the recipe's own colour moves from D65 to each other light [dE00].
+    """
+
+    recipe: Recipe
+    reflectance: Floats
+    lab: Floats
+    target_lab: Floats
+    de00: float
+    contrast: float
+    reached: bool
+    reason: str
+    metamerism: dict[str, float] = field(default_factory=dict)
+    shift: dict[str, float] = field(default_factory=dict)
+
+
+class _Problem:
+    """Residuals of one palette: fast twin plus the engine's correction."""
+
+    def __init__(
+        self,
+        pastes: Sequence[Colorant],
+        target: Floats,
+        film: float,
+        undercoat: Undercoat,
+        finish: Finish,
+        density: float,
+        max_load: float,
+        goal: float | None,
+        light: str,
+        observer: str,
+    ) -> None:
+        self.pastes = list(pastes)
+        self.k = np.array([c.k for c in pastes])
+        self.s = np.array([c.s for c in pastes])
+        self.volume = np.array([1 / c.density for c in pastes])
+        self.target, self.film, self.finish, self.density = target, film, finish, density
+        self.max_load, self.goal, self.light, self.observer = max_load, goal, light, observer
+        grounds = [undercoat.inside]
+        if goal is not None:
+            grounds += [WHITE_CARD.inside, BLACK_CARD.inside]
+        self.grounds = np.array(grounds)
+        self.spectral = target.size == 31
+        w = weights(light, observer)
+        self.weights = w
+        self.root = np.sqrt(w.sum(axis=1)) * 60
+        self.target_lab = to_lab(target, light, observer) if self.spectral else target
+        self.offset: Floats = np.zeros((len(grounds), 31))
+
+    def seen(self, doses: Floats) -> Floats:
+        """Reflectance over each ground, doses of shape (..., pastes)."""
+        v = 1 / self.density + doses @ self.volume
+        kx = (doses @ self.k) * (self.film / v[..., None])
+        sx = (doses @ self.s) * (self.film / v[..., None])
+        r = film_twin(kx[..., None, :], sx[..., None, :], self.grounds, self.finish.n)
+        return np.maximum(r + self.finish.veil + self.offset, 1e-6)
+
+    def correct(self, doses: Floats) -> None:
+        """Make twin and engine agree at these doses."""
+        exact = np.array(
+            [
+                stack_reflectance([(self.shade(doses), self.film)], Undercoat("g", g), self.finish)
+                for g in self.grounds
+            ]
+        )
+        self.offset = np.zeros_like(exact)
+        self.offset = exact - self.seen(doses)
+
+    def shade(self, doses: Floats) -> Any:
+        d = {c.id: float(v) for c, v in zip(self.pastes, doses)}
+        recipe = Recipe("match", "Match", d, {c.id: c for c in self.pastes})
+        return shade_from_recipe(recipe, self.density)
+
+    def residuals(self, logs: Floats) -> Floats:
+        """Shape (..., residuals) for log doses of shape (..., pastes)."""
+        doses = np.exp(logs)
+        r = self.seen(doses)
+        lab = xyz_to_lab(r[..., 0, :] @ self.weights, self.light, self.observer)
+        if self.spectral:
+            parts = [(r[..., 0, :] - self.target) * self.root, 0.3 * (lab - self.target_lab)]
+        else:
+            parts = [lab - self.target_lab]
+        load = doses.sum(axis=-1)
+        parts.append(60 * np.maximum(load / self.max_load - 0.999, 0.0)[..., None])
+        if self.goal is not None:
+            y = r[..., 1:, :] @ self.weights[:, 1]
+            parts.append(300 * np.maximum(self.goal + 2e-4 - y[..., 1] / y[..., 0], 0)[..., None])
+        parts.append(0.012 * np.log1p(doses / 1e-4))
+        return np.concatenate(parts, axis=-1)
+
+    def value(self, logs: Floats) -> Floats:
+        return self.residuals(logs)
+
+    def slope(self, logs: Floats) -> Floats:
+        h = 2e-3
+        m = logs.size
+        points = np.concatenate([logs + h * np.eye(m), logs - h * np.eye(m)])
+        r = self.residuals(points)
+        return ((r[:m] - r[m:]) / (2 * h)).T
+
+
+def _solve(p: _Problem, start: Floats, steps: int = 40) -> tuple[Floats, float]:
+    from scipy.optimize import least_squares
+
+    low, high = np.log(_MIN), np.log(max(p.max_load, 2e-7))
+    fit = least_squares(
+        p.value,
+        np.clip(start, low + 1e-6, high - 1e-6),
+        jac=p.slope,
+        bounds=(low, high),
+        max_nfev=steps,
+        xtol=1e-6,
+        ftol=1e-7,
+    )
+    return fit.x, 2 * float(fit.cost)
+
+
+def _starts(m: int, max_load: float, count: int) -> list[Floats]:
+    rng = np.random.default_rng(7)
+    first = np.full(m, np.log(max_load / (4 * m)))
+    return [first] + [
+        np.log(max_load / 3) + np.log(rng.dirichlet(np.full(m, 0.6)) + 1e-4)
+        for _ in range(count - 1)
+    ]
+
+
+def _polish(p: _Problem, logs: Floats, rounds: int = 2) -> tuple[Floats, float]:
+    cost = np.inf
+    for _ in range(rounds):
+        p.correct(np.exp(logs))
+        logs, cost = _solve(p, logs)
+    return logs, cost
+
+
+def _de(p: _Problem, logs: Floats) -> float:
+    r = p.seen(np.exp(logs))[0]
+    return float(delta_e_2000(to_lab(r, p.light, p.observer), p.target_lab))
+
+
+def match(
+    target: ArrayLike,
+    palette: Sequence[str | Colorant] = PALETTE,
+    *,
+    film: float = 1.5e-3,
+    undercoat: Undercoat = BLACK_CARD,
+    finish: Finish | None = None,
+    max_load: float = STOP_LOAD,
+    contrast: float | None = None,
+    resin_density: float = RESIN_DENSITY,
+    light: str = "D65",
+    observer: str = "10",
+    fewest: bool = True,
+    catalogue: Any = None,
+    name: str = "Matched shade",
+) -> Match:
+    """Doses that come nearest to a wanted colour.
+
+    Parameters
+    ----------
+    target : array_like [-]
+        L*, a*, b* (3 numbers) or reflectance in air (31 numbers, specular excluded).
+    palette : sequence of str or Colorant [-]
+        1 to 12 pastes without flakes.
+    film : float [m]
+        Cured film thickness, 10e-6 to 0.05.
+    undercoat : Undercoat [-]
+        The primer.
+    finish : Finish [-]
+        Top surface.
+    max_load : float [kg/kg]
+        Most paste per mixed resin, 1e-5 to 0.3.
+    contrast : float [-]
+        Contrast ratio to reach as well, or None.
+    resin_density : float [kg/m3]
+        Cured density.
+    light, observer : str [-]
+        For which the target is meant.
+    fewest : bool [-]
+        Drop pastes that are not needed.
+    catalogue : Catalogue [-]
+        With the user's own pastes.
+    name : str [-]
+        Of the recipe.
+
+    Returns
+    -------
+    Match [kg/kg]
+        Least squares on CIELAB (or weighted spectrum) with soft walls for load and hiding; the
+        prediction is the N-stream engine's. Uses SciPy.
+
+    Raises
+    ------
+    InputError
+        Target, palette, film or limits out of range.
+    """
+    finish = finish or Finish()
+    want = _check_target(target)
+    pastes = _check_palette(palette, catalogue)
+    if not 1e-5 <= film <= 0.05:
+        raise InputError("film", film, "0.01 to 50 mm", "Give the cured film thickness.")
+    if not 1e-5 <= max_load <= 0.3:
+        raise InputError("max_load", max_load, "0.001 to 30 % paste by mass", "Use 6 %.")
+    if contrast is not None and not 0.5 <= contrast <= 0.999:
+        raise InputError("contrast", contrast, "a contrast ratio of 0.5 to 0.999", "Use 0.98.")
+
+    def problem(chosen: Sequence[Colorant], load: float, goal: float | None) -> _Problem:
+        return _Problem(
+            chosen, want, film, undercoat, finish, resin_density, load, goal, light, observer
+        )
+
+    p = problem(pastes, max_load, contrast)
+    best, cost = _search(p, 3)
+    best, cost = _polish(p, best)
+    if _de(p, best) > 0.3:
+        for start in _starts(len(pastes), max_load, 6)[3:]:
+            other, c = _solve(p, start)
+            if c < cost:
+                best, cost = other, c
+    if fewest:
+        p, best = _prune(p, best, problem, max_load, contrast)
+    best, _ = _polish(p, best)
+    doses = np.exp(best)
+    keep = doses > 3 * _MIN
+    recipe = Recipe(
+        "match",
+        name,
+        {c.id: float(v) for c, v, k in zip(p.pastes, doses, keep) if k},
+        {c.id: c for c, k in zip(p.pastes, keep) if k},
+        film,
+    )
+    if recipe.load > max_load:
+        recipe = replace(
+            recipe, doses={k: v * max_load / recipe.load for k, v in recipe.doses.items()}
+        )
+    found = _judge(recipe, p, undercoat, max_load, contrast)
+    if not found.reached:
+        found = replace(found, reason=_reason(found, p, best, problem, max_load, contrast))
+    return found
+
+
+def _search(p: _Problem, count: int) -> tuple[Floats, float]:
+    best, cost = np.zeros(0), np.inf
+    for start in _starts(len(p.pastes), p.max_load, count):
+        x, c = _solve(p, start)
+        if c < cost:
+            best, cost = x, c
+        if cost < 0.05:
+            break
+    return best, cost
+
+
+def _prune(
+    p: _Problem, logs: Floats, problem: Any, max_load: float, goal: float | None
+) -> tuple[_Problem, Floats]:
+    """Take pastes out one by one while the colour stays."""
+    base = _de(p, logs)
+    allowed = max(base + 0.05, 0.08)
+
+    def cost_of(q: _Problem, x: Floats) -> float:
+        r = q.residuals(x)
+        return float(np.sum(r[: -len(q.pastes)] ** 2))
+
+    limit = cost_of(p, logs) + 0.02
+    while len(p.pastes) > 1:
+        doses = np.exp(logs)
+        r0 = p.residuals(logs)
+        effect = []
+        for i in range(len(doses)):
+            less = logs.copy()
+            less[i] = np.log(_MIN)
+            effect.append(float(np.sum((p.residuals(less) - r0) ** 2)))
+        done = True
+        for i in np.argsort(effect)[:3]:
+            rest = [c for j, c in enumerate(p.pastes) if j != i]
+            q = problem(rest, max_load, goal)
+            q.offset = p.offset
+            x, _ = _solve(q, np.delete(logs, i), 25)
+            if _de(q, x) <= allowed and cost_of(q, x) <= limit:
+                p, logs, done = q, x, False
+                break
+        if done:
+            break
+    return p, logs
+
+
+def _judge(
+    recipe: Recipe, p: _Problem, undercoat: Undercoat, max_load: float, goal: float | None
+) -> Match:
+    from pourwright.colour.contrast import contrast_over
+
+    shade = shade_from_recipe(recipe, p.density)
+    r = stack_reflectance([(shade, p.film)], undercoat, p.finish)
+    lab = to_lab(r, p.light, p.observer)
+    de = float(delta_e_2000(lab, p.target_lab))
+    cr = contrast_over(shade, p.film, p.finish)
+    ok = de <= REACHED and recipe.load <= max_load * 1.0001 and (goal is None or cr >= goal)
+    others = [x for x in ("D65", "A", "LED-B3") if x != p.light]
+    meta = (
+        {x: metamerism(p.target, r, p.light, x, p.observer) for x in others} if p.spectral else {}
+    )
+    shift = {x: colour_shift(r, "D65", x, p.observer) for x in ("A", "LED-B3")}
+    return Match(recipe, r, lab, p.target_lab, de, cr, ok, "", meta, shift)
+
+
+def _reason(
+    found: Match, p: _Problem, logs: Floats, problem: Any, max_load: float, goal: float | None
+) -> str:
+    if p.target_lab[0] > 60 and found.recipe.load < 1e-4 and goal is None:
+        return "No paste brings it nearer over this primer."
+    hints = []
+    free = problem(p.pastes, min(0.3, 5 * max_load), goal)
+    x, _ = _polish(free, _search(free, 2)[0], 1)
+    if _de(free, x) <= REACHED:
+        hints.append(
+            f"load: it would need about {100 * np.exp(x).sum():.1f} % paste, above the limit of"
+            f" {100 * max_load:g} %; tint the primer near the target, or pour thicker"
+        )
+    if goal is not None:
+        clear = problem(p.pastes, max_load, None)
+        x, _ = _polish(clear, _search(clear, 2)[0], 1)
+        if _de(clear, x) <= REACHED:
+            hints.append(
+                f"hiding: the colour is reachable, but not at contrast {goal:g} within the load"
+                " limit; tint the primer near the target"
+            )
+    if not hints:
+        hints.append(
+            "gamut: these pastes cannot make it at this film over this primer; add a cleaner"
+            " paste or change the primer"
+        )
+    return f"Not reachable, nearest is {found.de00:.1f} dE00 away. " + "; ".join(hints) + "."
+
+
+def _check_target(target: ArrayLike) -> Floats:
+    want = np.asarray(target, dtype=float)
+    if want.shape == (31,):
+        return as_bands(want, "target", 0.0, 1.0)
+    if want.shape != (3,) or not np.all(np.isfinite(want)):
+        raise InputError(
+            "target", f"{want.size} numbers", "3 numbers (Lab) or 31 (spectrum)", "Give one."
+        )
+    if not (0 <= want[0] <= 100 and np.all(np.abs(want[1:]) <= 150)):
+        raise InputError(
+            "target", str(want.tolist()), "L* 0 to 100, a* and b* -150 to 150", "Correct it."
+        )
+    return want
+
+
+def _check_palette(palette: Sequence[str | Colorant], catalogue: Any) -> list[Colorant]:
+    pastes = [colorant(c, catalogue) for c in dict.fromkeys(palette)]
+    if not 1 <= len(pastes) <= _MOST:
+        raise InputError("palette", len(pastes), f"1 to {_MOST} pastes", "Name fewer or more.")
+    for c in pastes:
+        if c.flake_area > 0:
+            raise InputError(
+                "palette",
+                c.id,
+                "flakes have no single colour to match",
+                "Match the body colour, then add flakes on a sample board.",
+            )
+    return pastes

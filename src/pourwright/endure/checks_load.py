@@ -1,0 +1,319 @@
+"""Checks under load: sag, strength, sandwich skins and cores, twist, shaking."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from math import degrees
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from pourwright.calc.check import Check
+from pourwright.endure.build import Panel
+from pourwright.endure.layers import Floats, Layer
+from pourwright.endure.span import (
+    GRAVITY,
+    core_shear_stress,
+    first_frequency,
+    layer_stress,
+    local_pressure,
+    sag_overhang,
+    sag_span,
+    section,
+    wrinkling_stress,
+)
+from pourwright.endure.twist import free_corner_lift, twist
+
+SAG = (
+    "trade practice: span over 360 for tops, 180 for shelves, 720 under brittle tops [from memory]"
+)
+CREEP = "creep factors of EN 1995-1-1 Table 3.2 (class split from memory)"
+LOAD_CAUTION = (
+    "Design values of boards and foams vary: a test piece under a known weight is the proof. "
+    "Anyone may sit or kneel on a worktop."
+)
+SAFE = 3.0  # strength over stress [-], common practice for short loads on boards
+
+
+def _mm(x: float) -> str:
+    return f"{1000 * x:.1f} mm"
+
+
+def _reaches(length: float) -> Floats:
+    """Lengths [m] up to `length` in steps of at least a millimetre, at most 400 of them."""
+    step = max(0.001, np.ceil(1000.0 * length / 400.0) / 1000.0)
+    return np.arange(step, length + 1e-9, step) if length > step else np.array([length])
+
+
+def sag_checks(panel: Panel) -> list[Check]:
+    """Sag between supports and at the overhang, now and after years.
+
+    Parameters
+    ----------
+    panel : Panel [-]
+        The panel.
+
+    Returns
+    -------
+    list of Check [mm]
+    """
+    s, v = panel.shape, panel.service
+    out = []
+    if s.span > 0.0:
+        out += _sag_pair(panel, "span", "between supports", sag_span, s.span, v.point_load, 1.0)
+    if s.overhang > 0.0:
+        out += _sag_pair(
+            panel, "overhang", "at the overhang", sag_overhang, s.overhang, v.overhang_load, 2.0
+        )
+    return out
+
+
+def _sag_pair(
+    panel: Panel,
+    key: str,
+    where: str,
+    sag: Callable[..., Floats],
+    length: float,
+    load: float,
+    counted: float,
+) -> list[Check]:
+    """Sag under a passing load and under lasting load; an overhang counts as half a span."""
+    s, v = panel.shape, panel.service
+    # films near their softening point carry nothing for long
+    films = [float(np.median(np.asarray(x.service))) for x in panel.middle if x.role == "coat"]
+    soft = bool(films) and min(films) < v.room + 20.0
+    limit = counted * length / v.sag_ratio
+
+    def value(layers: Sequence[Layer], reach: ArrayLike, lasting: bool) -> Floats:
+        part = section(layers, s.width, soft_films=lasting and soft)
+        if not lasting:
+            return sag(part, reach, load)
+        steady = part.mass * GRAVITY + v.lasting * s.width
+        return sag(part, reach, 0.0, steady, lasting=True)
+
+    out = []
+    for lasting in (False, True):
+        found = value(panel.layers, length, lasting)
+        fixes = []
+        if float(np.median(found)) > 0.8 * limit:
+            extra = np.arange(1, 61) / 1000.0
+            thicker = value(panel.changed(core_more=extra), length, lasting)
+            fixes.append(f"A 3 mm thicker core: {_mm(float(thicker[2]))}.")
+            if np.any(thicker <= limit):
+                fixes.append(f"{int(np.argmax(thicker <= limit)) + 1} mm more core just passes.")
+            reach = _reaches(length)
+            good = value(panel.middle, reach, lasting) <= counted * reach / v.sag_ratio
+            what = "supports no further apart than" if key == "span" else "an overhang of"
+            if np.any(good):
+                fixes.append(f"Or {what} {1000 * np.max(reach[good]):.0f} mm.")
+        title = f"lasting sag {where}" if lasting else f"sag {where} under {load:.0f} N"
+        rule = f"span over {v.sag_ratio:g}" + (", overhang counted twice" if counted > 1 else "")
+        out.append(
+            Check.of(
+                f"endure.{key}.{'lasting' if lasting else 'load'}",
+                f"{s.name}: {title}",
+                1000.0 * found,
+                "mm",
+                1000.0 * limit,
+                "at most",
+                rule,
+                f"{SAG}; {CREEP}" if lasting else SAG,
+                moment="after years" if lasting else "",
+                caution=LOAD_CAUTION,
+                remedies=fixes,
+            )
+        )
+    return out
+
+
+def strength_checks(panel: Panel) -> list[Check]:
+    """Bending strength of every layer, and core shear, under the point loads.
+
+    Parameters
+    ----------
+    panel : Panel [-]
+        The panel.
+
+    Returns
+    -------
+    list of Check [%]
+        Share of the strength used, worst layer.
+    """
+    s, v = panel.shape, panel.service
+    moment = max(v.point_load * s.span / 4.0, v.overhang_load * s.overhang)
+    if moment <= 0.0:
+        return []
+    force = max(v.point_load / 2.0 if s.span > 0 else 0.0, v.overhang_load if s.overhang else 0.0)
+    stress = layer_stress(panel.layers, s.width, moment)
+    out = []
+    use = np.stack(
+        np.broadcast_arrays(
+            *[100.0 * st / np.asarray(x.strength, float) for st, x in zip(stress, panel.layers)]
+        )
+    )
+    worst = int(np.argmax(np.median(use, axis=-1))) if use.ndim > 1 else int(np.argmax(use))
+    out.append(
+        Check.of(
+            "endure.strength.bending",
+            f"{s.name}: bending stress, worst in {panel.layers[worst].name}",
+            use[worst],
+            "%",
+            100.0 / SAFE,
+            "at most",
+            "at most a third of the layer's strength",
+            "factor 3 on short-term strength: common practice [common practice]",
+            caution=LOAD_CAUTION,
+            remedies=("A thicker core or a shorter span.",),
+        )
+    )
+    i = panel.core
+    tau = core_shear_stress(panel.layers, s.width, force)[i]
+    out.append(
+        Check.of(
+            "endure.strength.core_shear",
+            f"{s.name}: shear in the core",
+            100.0 * tau / np.asarray(panel.layers[i].core_shear, float),
+            "%",
+            100.0 / SAFE,
+            "at most",
+            "at most a third of the core's shear strength",
+            "factor 3 on short-term strength: common practice [common practice]",
+            caution=LOAD_CAUTION,
+        )
+    )
+    out += _sandwich_checks(panel, stress)
+    return out
+
+
+def _over_core(layers: Sequence[Layer], core: int) -> tuple[Floats, Floats, Floats]:
+    """Thickness, stiffness and Poisson's ratio of what lies over the core, as one skin."""
+    tops = layers[:core]
+    t = sum((np.asarray(x.thickness, float) for x in tops), start=np.zeros(()))
+    et = sum((np.asarray(x.thickness, float) * np.asarray(x.modulus, float) for x in tops),
+             start=np.zeros(()))  # fmt: skip
+    nu = np.asarray(tops[0].poisson, float) if tops else np.asarray(0.3)
+    return t, et / np.where(t > 0, t, 1.0), nu
+
+
+def _sandwich_checks(panel: Panel, stress: Floats) -> list[Check]:
+    """Wrinkling and crushing where the core is far softer than what lies over it."""
+    s, v, i = panel.shape, panel.service, panel.core
+    core = panel.layers[i]
+    skin, stiff, nu = _over_core(panel.layers, i)
+    if i == 0 or float(np.median(stiff)) < 10.0 * float(np.median(np.asarray(core.modulus))):
+        return []
+    wrinkle = wrinkling_stress(stiff, core.modulus, core.shear_modulus())
+    top = np.max(stress[:i], axis=0)
+    pressure = local_pressure(v.point_load, v.patch, skin, stiff, core.thickness, core.modulus, nu)
+    over = np.asarray(core.compress, float)
+    twice = local_pressure(
+        v.point_load,
+        v.patch,
+        2.0 * np.median(skin),
+        np.median(stiff),
+        np.median(np.asarray(core.thickness)),
+        np.median(np.asarray(core.modulus)),
+    )
+    return [
+        Check.of(
+            "endure.sandwich.wrinkling",
+            f"{s.name}: skin wrinkling",
+            top / 1e6,
+            "MPa",
+            wrinkle / SAFE / 1e6,
+            "at most",
+            "skin stress at most a third of the wrinkling stress",
+            "0.5 (Ef Ec Gc)^(1/3), Allen 1969 [from memory]",
+            caution=LOAD_CAUTION,
+            remedies=("A denser core, or a thicker skin.",),
+        ),
+        Check.of(
+            "endure.sandwich.crushing",
+            f"{s.name}: core pressed in under {v.point_load:.0f} N on a "
+            f"{2000 * v.patch:.0f} mm patch",
+            pressure / 1e6,
+            "MPa",
+            over / 2.0 / 1e6,
+            "at most",
+            "at most half the core's compressive strength",
+            "plate on an elastic bed (Timoshenko and Woinowsky-Krieger) [from memory]",
+            caution=LOAD_CAUTION,
+            remedies=(f"A skin twice as thick brings it to {float(twice) / 1e6:.2f} MPa.",),
+        ),
+    ]
+
+
+def twist_checks(panel: Panel) -> list[Check]:
+    """Film strain when the panel must follow a twisting vehicle or hull.
+
+    Parameters
+    ----------
+    panel : Panel [-]
+        The panel; nothing is returned ashore.
+
+    Returns
+    -------
+    list of Check [%]
+    """
+    s, v = panel.shape, panel.service
+    if v.twist == 0.0:
+        return []
+    state = twist(panel.layers, s.width, s.length, v.twist)
+    coats = [x for x in panel.layers if x.role == "coat"] or [panel.layers[0]]
+    limit = np.min([np.median(np.asarray(x.strain_break, float)) for x in coats]) / 3.0
+    play = free_corner_lift(s.width, s.length, v.twist)
+    pull = float(np.median(state.corner_force))
+    return [
+        Check.of(
+            "endure.twist.film",
+            f"{s.name}: film strain at {degrees(v.twist):.1f} degrees of twist per metre",
+            100.0 * state.film_strain,
+            "%",
+            100.0 * limit,
+            "at most",
+            "at most a third of the film's strain at break, as it comes and goes",
+            "Saint-Venant torsion; a third for repeated strain from memory [from memory]",
+            caution=f"If forced along, each corner screw carries about {pull:.0f} N.",
+            remedies=(
+                f"Fix at three points and give the fourth {_mm(play)} of play.",
+                "Slot the screw holes.",
+            ),
+        )
+    ]
+
+
+def shake_checks(panel: Panel) -> list[Check]:
+    """First bending frequency against what wheels or an engine shake at.
+
+    Parameters
+    ----------
+    panel : Panel [-]
+        The panel; nothing is returned ashore or without a span.
+
+    Returns
+    -------
+    list of Check [Hz]
+    """
+    s, v = panel.shape, panel.service
+    if v.shake <= 0.0 or s.span <= 0.0:
+        return []
+    found = first_frequency(section(panel.layers, s.width), s.span)
+    mid = section(panel.middle, s.width)
+    reach = _reaches(s.span)
+    good = reach[first_frequency(mid, reach) >= v.shake]
+    fixes = []
+    if float(np.median(found)) < 1.2 * v.shake and good.size:
+        fixes = [f"Supports at {1000 * float(good[-1]):.0f} mm bring it to {v.shake:g} Hz."]
+    return [
+        Check.of(
+            "endure.shake.first",
+            f"{s.name}: first bending frequency",
+            found,
+            "Hz",
+            v.shake,
+            "at least",
+            f"above {v.shake:g} Hz",
+            "wheel hop 10 to 15 Hz, body 1 to 2 Hz (from memory); ISO 16750-3 for vehicles",
+            remedies=fixes,
+        )
+    ]

@@ -1,0 +1,320 @@
+"""Checks of shape: bow from cure, cold and moisture; film strain; the edge."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pourwright.air.psychro import saturation_pressure
+from pourwright.air.wood import wood_moisture
+from pourwright.calc.check import Check
+from pourwright.endure.bow import balancing_back, panel_bow
+from pourwright.endure.build import Panel
+from pourwright.endure.edge import edge_stress
+from pourwright.endure.layers import Floats, Layer
+from pourwright.endure.materials import Sampler
+from pourwright.endure.moisture import moisture_bow, still_air_metres
+from pourwright.endure.span import section
+
+FLAT = "common practice for tops and wall panels [common practice]"
+BOW_CAUTION = "Pour a coupon first: handbook shrinkage is a guess, a bowed strip is a measurement."
+EDGE_SOURCE = "Chen and Nelson 1979, Suhir 1986 (from memory); board toughness from memory"
+
+
+def _mm(x: float) -> str:
+    return f"{1000 * x:.1f} mm"
+
+
+def bow_remedies(panel: Panel, limit: float, change: float = 0.0) -> list[str]:
+    """What would take the bow out of a panel, with computed effects.
+
+    Parameters
+    ----------
+    panel : Panel [-]
+        The panel.
+    limit : float [m]
+        Largest bow.
+    change : float [K]
+        Temperature change since the film became solid.
+
+    Returns
+    -------
+    list of str [-]
+
+    Notes
+    -----
+    Each sentence is computed with middle values by `panel_bow`.
+    """
+    length = panel.shape.length
+    now = panel_bow(panel.middle, length, change)
+    bow = float(now.bow)
+    if abs(bow) <= limit:
+        return []
+    out = []
+    coats = [x for x in panel.middle if x.role == "coat"]
+    if bow > 0 and coats:
+        # balance with the thickest coat's own resin
+        lead = max(coats, key=lambda x: float(np.asarray(x.thickness)))
+        back = balancing_back(panel.middle, lead.with_(role="back"), temperature_change=change)
+        if back:
+            out.append(f"Coat the back with {_mm(back)} of the same resin: the bow is gone.")
+        half = None if back is None else 0.5 * back
+        if half:
+            rows = [*panel.middle, lead.with_(role="back", thickness=half)]
+            out.append(
+                f"{_mm(half)} on the back leaves "
+                f"{_mm(abs(float(panel_bow(rows, length, change).bow)))}."
+            )
+    thicker = panel_bow(panel.changed(core_more=0.003), length, change)
+    out.append(f"A 3 mm thicker core bows {_mm(abs(float(thicker.bow)))}.")
+    part = section(panel.middle, panel.shape.width)
+    pull = abs(float(now.curvature)) * 6.0 * float(part.bending) / length
+    out.append(f"Or hold it flat: about {pull:.0f} N at the middle draws it straight.")
+    return out
+
+
+def bow_checks(panel: Panel) -> list[Check]:
+    """Bow from cure, and in the cold where it freezes, against the flatness asked for.
+
+    Parameters
+    ----------
+    panel : Panel [-]
+        The panel.
+
+    Returns
+    -------
+    list of Check [mm]
+    """
+    length, service = panel.shape.length, panel.service
+    limit = length / service.flat_ratio
+    cases = [("cure", "bow after cure", service.room - service.solid)]
+    if service.coldest is not None:
+        cases.append(("cold", "bow in the cold store", service.coldest - service.solid))
+    out = []
+    for key, title, change in cases:
+        state = panel_bow(panel.layers, length, change)
+        note = " Beyond its own thickness a panel may flip to a roll." if state.nonlinear else ""
+        out.append(
+            Check.of(
+                f"endure.bow.{key}",
+                f"{panel.shape.name}: {title}",
+                1000.0 * np.abs(state.bow),
+                "mm",
+                1000.0 * limit,
+                "at most",
+                f"at most length over {service.flat_ratio:g}, poured face hollow",
+                FLAT,
+                moment="weeks after the pour" if key == "cure" else "in the cold",
+                caution=BOW_CAUTION + note,
+                remedies=bow_remedies(panel, limit, change),
+            )
+        )
+    return out
+
+
+def moisture_inputs(panel: Panel, layers: list[Layer], sampler: Sampler) -> dict[str, Floats]:
+    """Sorption slope, resistance and film resistances of a panel for `moisture_bow`.
+
+    Parameters
+    ----------
+    panel : Panel [-]
+        The panel; its core must be a wood-based board.
+    layers : list of Layer [-]
+        Sampled or middle layers.
+    sampler : Sampler [-]
+        Reads the same draws as the layers.
+
+    Returns
+    -------
+    dict of array [-, -, m, m]
+        ``slope``, ``resistance``, ``face_sd``, ``back_sd``.
+
+    Notes
+    -----
+    Secant of the sorption curve of solid wood between the two humidities, times the board's share
+    (Wood Handbook equation 4-5).
+    """
+    v = panel.service
+    low = min(max(v.humidity, 0.02), 0.98)
+    high = min(max(v.humidity + v.humidity_change, 0.02), 0.98)
+    if high == low:
+        high = low + 0.01
+    wet, dry = (float(wood_moisture(v.room, h)) for h in (high, low))
+    core = panel.plies[panel.core].material
+    share = np.asarray(sampler.value(core, "emc_share", 1.0), float)
+    mu = np.asarray(sampler.value(core, "vapour_mu", 20.0), float)
+    sides: dict[str, Floats] = {"face_sd": np.zeros(()), "back_sd": np.zeros(())}
+    for i, (ply, layer) in enumerate(zip(panel.plies, layers)):
+        if i == panel.core:
+            continue
+        key = "face_sd" if i < panel.core else "back_sd"
+        film = sampler.value(ply.material, "vapour_mu", 10000.0)
+        sides[key] = sides[key] + still_air_metres(layer.thickness, film)
+    return {"slope": (wet - dry) / (high - low) * share, "resistance": mu, **sides}
+
+
+def moisture_checks(panel: Panel) -> list[Check]:
+    """Bow from one-sided moisture over half a year after the air has changed.
+
+    Parameters
+    ----------
+    panel : Panel [-]
+        The panel; nothing is returned for cores that take up no water.
+
+    Returns
+    -------
+    list of Check [mm]
+    """
+    service, core = panel.service, panel.plies[panel.core].material
+    if service.humidity_change == 0.0 or "swell_per_mc" not in core.properties:
+        return []
+    length = panel.shape.length
+    limit = length / service.flat_ratio
+    saturation = float(saturation_pressure(service.room))
+    sampled = moisture_inputs(panel, panel.layers, Sampler(panel.draws))
+    state = moisture_bow(
+        panel.layers,
+        length,
+        service.humidity_change,
+        sampled["slope"],
+        sampled["resistance"],
+        saturation,
+        sampled["face_sd"],
+        sampled["back_sd"],
+        cells=10,
+    )
+    middle = moisture_inputs(panel, panel.middle, Sampler(None))
+    remedies = []
+    if abs(float(np.median(state.peak))) > limit:
+        after = moisture_bow(
+            panel.middle,
+            length,
+            service.humidity_change,
+            middle["slope"],
+            middle["resistance"],
+            saturation,
+            middle["face_sd"],
+            middle["face_sd"],
+        )
+        sealed = abs(float(after.peak))
+        remedies.append(
+            f"Seal the back as tight as the face "
+            f"({float(middle['face_sd']):.0f} m of still air): {_mm(sealed)} at most."
+        )
+        lowest = service.humidity_change * limit / abs(float(np.median(state.peak)))
+        remedies.append(
+            f"Or let the board settle in its place before coating, to within "
+            f"{100 * abs(lowest):.0f} points of humidity."
+        )
+    when = float(np.median(state.peak_time)) / 86400.0
+    return [
+        Check.of(
+            "endure.bow.moisture",
+            f"{panel.shape.name}: bow when the air's humidity changes by "
+            f"{100 * service.humidity_change:+.0f} points",
+            1000.0 * np.abs(state.peak),
+            "mm",
+            1000.0 * limit,
+            "at most",
+            f"at most length over {service.flat_ratio:g} at the worst moment in half a year",
+            FLAT,
+            moment=f"about {when:.0f} days after the change",
+            caution="Standard MDF is not for places that get wet; seal every cut edge.",
+            remedies=remedies,
+        )
+    ]
+
+
+def film_checks(panel: Panel) -> list[Check]:
+    """Tension of the film and the edge's energy, at room and in the cold.
+
+    Parameters
+    ----------
+    panel : Panel [-]
+        The panel.
+
+    Returns
+    -------
+    list of Check [%, J/m2]
+    """
+    service = panel.service
+    coldest = service.room if service.coldest is None else service.coldest
+    change = min(service.room, coldest) - service.solid
+    state = panel_bow(panel.layers, panel.shape.length, change)
+    coats = [x for x in panel.layers if x.role == "coat"]
+    if not coats:
+        return []
+    lead = max(coats, key=lambda x: float(np.median(np.asarray(x.thickness))))
+    core = panel.layers[panel.core]
+    mid, mid_core = _lead_middle(panel)
+    stretch = 100.0 * state.film_strain
+    out = [
+        Check.of(
+            "endure.film.strain",
+            f"{panel.shape.name}: strain of the film",
+            stretch,
+            "%",
+            100.0 * np.asarray(lead.strain_break, float) / 3.0,
+            "at most",
+            "at most a third of its strain at break, as it comes and goes",
+            "a third for repeated strain: from memory [from memory]",
+            moment="in the cold store" if service.coldest is not None else "after cure",
+            remedies=("A more flexible resin, or a warmer store.",),
+        )
+    ]
+    de = (
+        np.asarray(lead.shrinkage, float)
+        + (np.asarray(core.expansion, float) - np.asarray(lead.expansion, float)) * change
+    )
+    nu = 0.5 * (np.asarray(lead.poisson, float) + np.asarray(core.poisson, float))
+    film = sum((np.asarray(x.thickness, float) for x in coats), start=np.zeros(()))
+    edge = edge_stress(
+        film, core.thickness, lead.modulus, core.modulus, de, None, core.shear_modulus(), nu
+    )
+    half = edge_stress(
+        0.5
+        * float(np.asarray(sum(np.asarray(x.thickness) for x in panel.middle if x.role == "coat"))),
+        mid_core.thickness,
+        mid.modulus,
+        mid_core.modulus,
+        float(np.median(de)),
+        None,
+        mid_core.shear_modulus(),
+        float(np.median(nu)),
+    )
+    out.append(
+        Check.of(
+            "endure.edge.energy",
+            f"{panel.shape.name}: energy that could lift the film at an edge",
+            edge.energy,
+            "J/m2",
+            np.asarray(core.toughness, float),
+            "at most",
+            "under the toughness of the board's face",
+            EDGE_SOURCE,
+            moment="in the cold store" if service.coldest is not None else "after cure",
+            caution="The board's face fails before the bond: sand off loose fibres, prime twice.",
+            remedies=(
+                f"Half the film thickness brings it to {float(half.energy):.1f} J/m2.",
+                "Round the edges and carry the film over them.",
+            ),
+        )
+    )
+    out.append(
+        Check.of(
+            "endure.edge.shear",
+            f"{panel.shape.name}: shear at the film's edge, mean over one film thickness",
+            edge.shear_mean / 1e6,
+            "MPa",
+            np.asarray(core.core_shear, float) / 1e6,
+            "at most",
+            "under the board's shear strength",
+            EDGE_SOURCE,
+            moment="in the cold store" if service.coldest is not None else "after cure",
+        )
+    )
+    return out
+
+
+def _lead_middle(panel: Panel) -> tuple[Layer, Layer]:
+    coats = [x for x in panel.middle if x.role == "coat"]
+    return max(coats, key=lambda x: float(np.asarray(x.thickness))), panel.middle[panel.core]

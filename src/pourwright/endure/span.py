@@ -1,0 +1,424 @@
+"""Spans, overhangs and point loads of a build-up, short and long term; bending frequency."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from pourwright.endure.layers import (
+    Floats,
+    Layer,
+    batch_of,
+    bending_stiffness,
+    check_layers,
+    shear_stiffness,
+    stack,
+)
+from pourwright.errors import InputError
+
+GRAVITY = 9.80665  # [m/s2]
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A strip of a build-up, ready for statics.
+
+    Attributes
+    ----------
+    bending : array [N m2]
+        Bending stiffness EI over the whole width.
+    shear : array [N]
+        Transverse shear stiffness over the whole width.
+    bending_long, shear_long : array [N m2], [N]
+        The same for lasting load, every layer divided by one plus its creep factor.
+    mass : array [kg/m]
+        Mass per length.
+    width, depth : float [m]
+        Width, and total thickness.
+    axis : array [m]
+        Height of the neutral axis above the back.
+    """
+
+    bending: Floats
+    shear: Floats
+    bending_long: Floats
+    shear_long: Floats
+    mass: Floats
+    width: float
+    depth: Floats
+    axis: Floats
+
+
+def section(layers: Sequence[Layer], width: float, soft_films: bool = False) -> Section:
+    """Bending and shear stiffness and mass of a strip.
+
+    Parameters
+    ----------
+    layers : sequence of Layer [-]
+        From the face to the back.
+    width : float [m]
+        Width of the strip that carries the load.
+    soft_films : bool [-]
+        True when the films are near or above their softening point under the lasting load: they
+        then count as weight only.
+
+    Returns
+    -------
+    Section [N m2, N, kg/m, m]
+
+    Raises
+    ------
+    InputError
+        Unusable layers or a width not above 0.
+
+    Notes
+    -----
+    Transformed section; creep by layer, E/(1 + k_def) (EN 1995-1-1, effective modulus).
+    """
+    check_layers(layers)
+    if not 0.0 < width < 100.0:
+        raise InputError("width", width, "above 0 and below 100 m", "Give the panel's width.")
+    batch = batch_of(layers)
+    t, e, g = (stack(layers, f, batch) for f in ("thickness", "modulus", "shear"))
+    lasting = 1.0 / (1.0 + stack(layers, "creep", batch))
+    if soft_films:
+        lasting[[x.role == "coat" for x in layers]] *= 1e-6
+    bending, axis = bending_stiffness(t, e)
+    return Section(
+        bending=bending * width,
+        shear=shear_stiffness(t, e, g) * width,
+        bending_long=bending_stiffness(t, e * lasting)[0] * width,
+        shear_long=shear_stiffness(t, e * lasting, g * lasting) * width,
+        mass=(stack(layers, "density") * stack(layers, "thickness")).sum(axis=0) * width,
+        width=width,
+        depth=t.sum(axis=0),
+        axis=axis,
+    )
+
+
+def sag_span(
+    part: Section,
+    span: ArrayLike,
+    load: float = 0.0,
+    spread: ArrayLike = 0.0,
+    lasting: bool = False,
+) -> Floats:
+    """Sag at mid-span of a simply supported strip.
+
+    Parameters
+    ----------
+    part : Section [N m2, N]
+        The strip.
+    span : float or array [m]
+        Distance between supports.
+    load : float [N]
+        Point load at the middle.
+    spread : float or array [N/m]
+        Load per length (own weight: mass times gravity).
+    lasting : bool [-]
+        Long-term stiffness.
+
+    Returns
+    -------
+    array [m]
+
+    Notes
+    -----
+    P L3/48EI + P L/4U + 5 w L4/384EI + w L2/8U (statics; shear part Allen 1969).
+    """
+    ei = part.bending_long if lasting else part.bending
+    u = part.shear_long if lasting else part.shear
+    w, span = np.asarray(spread, dtype=float), np.asarray(span, dtype=float)
+    point = load * span**3 / (48.0 * ei) + load * span / (4.0 * u)
+    return point + 5.0 * w * span**4 / (384.0 * ei) + w * span**2 / (8.0 * u)
+
+
+def sag_overhang(
+    part: Section,
+    reach: ArrayLike,
+    load: float = 0.0,
+    spread: ArrayLike = 0.0,
+    lasting: bool = False,
+) -> Floats:
+    """Sag at the tip of an overhang that is held firmly at its root.
+
+    Parameters
+    ----------
+    part : Section [N m2, N]
+        The strip.
+    reach : float or array [m]
+        Overhang beyond the last support.
+    load : float [N]
+        Point load at the tip.
+    spread : float or array [N/m]
+        Load per length.
+    lasting : bool [-]
+        Long-term stiffness.
+
+    Returns
+    -------
+    array [m]
+
+    Notes
+    -----
+    P L3/3EI + P L/U + w L4/8EI + w L2/2U (statics). A root that can tip sags more.
+    """
+    ei = part.bending_long if lasting else part.bending
+    u = part.shear_long if lasting else part.shear
+    w, reach = np.asarray(spread, dtype=float), np.asarray(reach, dtype=float)
+    point = load * reach**3 / (3.0 * ei) + load * reach / u
+    return point + w * reach**4 / (8.0 * ei) + w * reach**2 / (2.0 * u)
+
+
+def layer_stress(layers: Sequence[Layer], width: float, moment: ArrayLike) -> Floats:
+    """Highest bending stress in each layer.
+
+    Parameters
+    ----------
+    layers : sequence of Layer [-]
+        From the face to the back.
+    width : float [m]
+        Width that carries the moment.
+    moment : float or array [N m]
+        Bending moment.
+
+    Returns
+    -------
+    array, shape (layers, ...) [Pa]
+        Magnitude at the layer's outer side from the neutral axis.
+
+    Notes
+    -----
+    sigma = E M z/EI (transformed section, statics).
+    """
+    batch = batch_of(layers)
+    t, e = stack(layers, "thickness", batch), stack(layers, "modulus", batch)
+    ei, axis = bending_stiffness(t, e)
+    above = np.cumsum(t, axis=0)
+    top = above[-1] - above + t - axis
+    z = np.maximum(np.abs(top), np.abs(top - t))
+    return e * z * np.abs(np.asarray(moment, float)) / (ei * width)
+
+
+def core_shear_stress(layers: Sequence[Layer], width: float, force: ArrayLike) -> Floats:
+    """Highest shear stress in each core layer.
+
+    Parameters
+    ----------
+    layers : sequence of Layer [-]
+        From the face to the back.
+    width : float [m]
+        Width that carries the force.
+    force : float or array [N]
+        Shear force.
+
+    Returns
+    -------
+    array, shape (layers, ...) [Pa]
+        1.5 V/A for one layer; close to V/(b d) in the core of a sandwich.
+
+    Notes
+    -----
+    tau = V S(z)/(EI b), looked at on both sides of each layer and on the neutral axis (statics).
+    """
+    batch = batch_of(layers)
+    t, e = stack(layers, "thickness", batch), stack(layers, "modulus", batch)
+    ei, axis = bending_stiffness(t, e)
+    above = np.cumsum(t, axis=0)
+    top = above[-1] - above + t - axis
+    bottom = top - t
+    before = np.cumsum(e * t * 0.5 * (top + bottom), axis=0) - e * t * 0.5 * (top + bottom)
+    z = np.clip(0.0, bottom, top)  # the neutral axis when it lies inside
+    s = np.maximum.reduce([np.abs(before + e * 0.5 * (top**2 - x**2)) for x in (top, z, bottom)])
+    return s * np.abs(np.asarray(force, float)) / (ei * width)
+
+
+def wrinkling_stress(
+    skin: ArrayLike, core: ArrayLike, core_shear: ArrayLike, factor: float = 0.5
+) -> Floats:
+    """Compressive stress at which a thin skin wrinkles on a soft core.
+
+    Parameters
+    ----------
+    skin : float or array [Pa]
+        Young's modulus of the skin.
+    core, core_shear : float or array [Pa]
+        Young's and shear modulus of the core.
+    factor : float [-]
+        0.5 for practical use (0.8 in theory).
+
+    Returns
+    -------
+    array [Pa]
+
+    Notes
+    -----
+    0.5 (Ef Ec Gc)^(1/3), Allen 1969 and sandwich handbooks (from memory).
+    """
+    product = np.asarray(skin, float) * np.asarray(core, float) * np.asarray(core_shear, float)
+    return factor * np.cbrt(product)
+
+
+def local_pressure(
+    load: float,
+    radius: float,
+    skin: ArrayLike,
+    skin_modulus: ArrayLike,
+    core: ArrayLike,
+    core_modulus: ArrayLike,
+    poisson: ArrayLike = 0.3,
+) -> Floats:
+    """Highest pressure on the core under a foot, a hob's corner or a clamp.
+
+    Parameters
+    ----------
+    load : float [N]
+        Force.
+    radius : float [m]
+        Radius of the round patch it acts on.
+    skin : float or array [m]
+        Thickness of what lies over the core.
+    skin_modulus : float or array [Pa]
+        Its Young's modulus.
+    core : float or array [m]
+        Core thickness.
+    core_modulus : float or array [Pa]
+        Its modulus across the face.
+    poisson : float or array [-]
+        Poisson's ratio of the skin.
+
+    Returns
+    -------
+    array [Pa]
+        Never more than the bare contact pressure.
+
+    Raises
+    ------
+    InputError
+        A radius not above 0.
+
+    Notes
+    -----
+    Plate on an elastic bed, concentrated load: p = P/(8 l2), l4 = D c/Ec (Timoshenko and
+    Woinowsky-Krieger, chapter 8, from memory).
+    """
+    if not radius > 0.0:
+        raise InputError("patch radius", radius, "above 0 m", "Use 0.03 for a heel of a hand.")
+    d = np.asarray(skin_modulus, float) * np.asarray(skin, float) ** 3
+    d = d / (12.0 * (1.0 - np.asarray(poisson, float) ** 2))
+    bed = np.asarray(core_modulus, float) / np.asarray(core, float)
+    return np.minimum(load / 8.0 * np.sqrt(bed / d), load / (np.pi * radius**2))
+
+
+def sandwich_sag(
+    load: float, span: float, width: float, skin: float, skin_modulus: float, core: float,
+    core_modulus: float, core_shear: float,
+) -> float:  # fmt: skip
+    """Mid-span sag of a sandwich strip by the classic sandwich formula.
+
+    Parameters
+    ----------
+    load : float [N]
+        Point load at the middle.
+    span, width : float [m]
+        Distance between supports; width.
+    skin : float [m]
+        Thickness of each of the two skins.
+    skin_modulus : float [Pa]
+        Young's modulus of the skins.
+    core : float [m]
+        Core thickness.
+    core_modulus, core_shear : float [Pa]
+        Young's and shear modulus of the core.
+
+    Returns
+    -------
+    float [m]
+
+    Notes
+    -----
+    Allen 1969: D = Ef b tf d2/2 + Ef b tf3/6 + Ec b c3/12, U = G b d2/c, d = c + tf;
+    P L3/48D + P L/4U.
+    """
+    d = core + skin
+    stiff = skin_modulus * width * (skin * d**2 / 2.0 + skin**3 / 6.0)
+    stiff += core_modulus * width * core**3 / 12.0
+    u = core_shear * width * d**2 / core
+    return load * span**3 / (48.0 * stiff) + load * span / (4.0 * u)
+
+
+def first_frequency(part: Section, span: ArrayLike, added: ArrayLike = 0.0) -> Floats:
+    """First bending frequency of a simply supported strip.
+
+    Parameters
+    ----------
+    part : Section [N m2, N, kg/m]
+        The strip.
+    span : float or array [m]
+        Distance between supports.
+    added : float or array [kg/m]
+        Mass per length that rides on it.
+
+    Returns
+    -------
+    array [Hz]
+
+    Raises
+    ------
+    InputError
+        A span not above 0.
+
+    Notes
+    -----
+    (pi/2) sqrt(EI/(m L4)), lowered for shear by 1/sqrt(1 + pi2 EI/(U L2)) (Timoshenko beam to
+    first order).
+    """
+    span = np.asarray(span, dtype=float)
+    if np.any(~(span > 0.0)):
+        raise InputError("span", float(np.min(span)), "above 0 m", "Measure between supports.")
+    m = part.mass + np.asarray(added, float)
+    slender = np.sqrt(part.bending / (m * span**4))
+    soft = 1.0 + np.pi**2 * part.bending / (part.shear * span**2)
+    return np.pi / 2.0 * slender / np.sqrt(soft)
+
+
+def plate_centre_sag(
+    side: float, other: float, stiffness: ArrayLike, pressure: ArrayLike, terms: int = 25
+) -> Floats:
+    """Sag at the middle of a rectangular plate resting on all four edges.
+
+    Parameters
+    ----------
+    side, other : float [m]
+        The two sides.
+    stiffness : float or array [N m]
+        Plate stiffness E t3/(12 (1 - nu2)).
+    pressure : float or array [Pa]
+        Even load.
+    terms : int [-]
+        Odd terms of Navier's series in each direction.
+
+    Returns
+    -------
+    array [m]
+        0.0040624 q a4/D for a square.
+
+    Raises
+    ------
+    InputError
+        Sides not above 0.
+
+    Notes
+    -----
+    Navier's double series (Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells).
+    """
+    if not (side > 0.0 and other > 0.0):
+        raise InputError("plate", min(side, other), "above 0 m", "Give both sides.")
+    odd = 2 * np.arange(terms) + 1
+    m, n = np.meshgrid(odd, odd, indexing="ij")
+    sign = np.sin(m * np.pi / 2.0) * np.sin(n * np.pi / 2.0)
+    total = np.sum(sign / (m * n * ((m / side) ** 2 + (n / other) ** 2) ** 2))
+    return 16.0 * np.asarray(pressure, float) / (np.pi**6 * np.asarray(stiffness, float)) * total

@@ -1,0 +1,106 @@
+"""What goes in and out of the 2-D film solver: step limits, the film, one step."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pourwright.film.fluid import need_above, need_at_least, need_between
+
+_Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class StepControl:
+    """How large the steps may be.
+
+    Parameters
+    ----------
+    outflow : float [-]
+        Most of a cell's depth that may leave it in one sweep, 0.01 to 0.9. Above about 0.6 fronts
+        are held back, because a front can advance one cell per step.
+    change : float [-]
+        Most that any cell may change in one step, as a share of the film's present unevenness.
+    first : float [1/Pa]
+        First step after an event.
+    growth : float [-]
+        Most by which a step may exceed the one before.
+    thin : float [m]
+        Cells thinner than this do not limit the step.
+    """
+
+    outflow: float = 0.5
+    change: float = 0.25
+    first: float = 1e-3
+    growth: float = 1.5
+    thin: float = 2e-5
+
+    def __post_init__(self) -> None:
+        need_between("control.outflow", self.outflow, 0.01, 0.9, "")
+        need_above("control.change", self.change, 0.0, "")
+        need_above("control.first", self.first, 0.0, "1/Pa")
+        need_between("control.growth", self.growth, 1.0 + 1e-6, 10.0, "")
+        need_at_least("control.thin", self.thin)
+
+
+@dataclass(slots=True)
+class FilmState:
+    """A film at one moment: depth, flow used so far, and what ran off.
+
+    Parameters
+    ----------
+    h : array (ny, nx) [m]
+        Film depth, at least 0, 0 outside the mask.
+    tau : float [1/Pa]
+        Flow used since the start.
+    dtau : float [1/Pa]
+        Last step; 0 starts anew with `StepControl.first`.
+    run_off : array (edges,) [m3]
+        Volume that left over each free edge, edge number 1 first.
+    steps, rejected : int [-]
+        Steps taken, and steps tried again smaller.
+    """
+
+    h: _Array
+    tau: float = 0.0
+    dtau: float = 0.0
+    run_off: _Array = field(default_factory=lambda: np.zeros(0))
+    steps: int = 0
+    rejected: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class FilmStep:
+    """One accepted step. The arrays are reused by the next step: copy what you keep.
+
+    ``h_new = h_old - diff(fx, axis=1) - diff(fy, axis=0)`` inside the mask (a free face takes depth
+    from the cell inside only); with ``x_first`` the state between the sweeps is
+    ``h_mid = h_old - diff(fx)``, else ``h_old - diff(fy)``. No sweep moves more than
+    `StepControl.outflow` of a cell's depth out of it, save in cells below `StepControl.thin`,
+    and never more than 95 %.
+
+    Parameters
+    ----------
+    h_old, h_mid, h_new : array (ny, nx) [m]
+        Film before, between the two sweeps and after.
+    fx, fy : array (ny, nx+1), (ny+1, nx) [m]
+        Depth through each face during the step (volume / cell area), positive to higher index.
+    x_first : bool [-]
+        True when the sweep along x came first.
+    tau, dtau : float [1/Pa]
+        Flow used at the end of the step, and the step.
+    share : float [-]
+        Largest outflow of a cell over its depth in one sweep.
+    """
+
+    h_old: _Array
+    h_mid: _Array
+    h_new: _Array
+    fx: _Array
+    fy: _Array
+    x_first: bool
+    tau: float
+    dtau: float
+    share: float

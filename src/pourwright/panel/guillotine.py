@@ -1,0 +1,362 @@
+"""The most valuable guillotine layout of one sheet, with proof: what makes best use of an off-cut.
+
+Two parts: a dynamic programme without regard to how many pieces are wanted (Gilmore and Gomory
+1966, Operations Research 14; from memory), which bounds what any rectangle can yield; and a
+best-first search that joins rectangles two by two, side by side or one above the other, counting
+the pieces (after Wang 1983, Operations Research 31, and Viswanathan and Bagchi 1993, Operations
+Research 41; from memory). Sizes are whole numbers with the kerf added.
+"""
+
+from __future__ import annotations
+
+import heapq
+from dataclasses import dataclass
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+GRID = 300  # most lengths kept per axis before sizes are rounded (which loosens the bound) [-]
+
+
+@njit(cache=True)
+def _inside(base, fx, fy):
+    """Best value of every rectangle, any number of each piece; base: best single piece."""
+    f = base.copy()
+    nx, ny = f.shape
+    for i in range(nx):
+        for j in range(ny):
+            v = f[i, j]
+            if i > 0 and f[i - 1, j] > v:
+                v = f[i - 1, j]
+            if j > 0 and f[i, j - 1] > v:
+                v = f[i, j - 1]
+            for k in range(1, i):
+                m = fx[i, k]
+                if m < k:
+                    break
+                s = f[k, j] + f[m, j]
+                if s > v:
+                    v = s
+            for k in range(1, j):
+                m = fy[j, k]
+                if m < k:
+                    break
+                s = f[i, k] + f[i, m]
+                if s > v:
+                    v = s
+            f[i, j] = v
+    return f
+
+
+@njit(cache=True)
+def _outside(f, fx, fy):
+    """Most that can be added around a rectangle until the sheet is full."""
+    nx, ny = f.shape
+    g = np.zeros((nx, ny))
+    for i in range(nx - 1, -1, -1):
+        for j in range(ny - 1, -1, -1):
+            v = 0.0
+            if i + 1 < nx:
+                v = max(v, g[i + 1, j])
+            if j + 1 < ny:
+                v = max(v, g[i, j + 1])
+            for m in range(i + 1, nx):
+                v = max(v, g[m, j] + f[fx[m, i], j])
+            for m in range(j + 1, ny):
+                v = max(v, g[i, m] + f[i, fy[m, j]])
+            g[i, j] = v
+    return g
+
+
+def _sums(sizes: list[int], counts: list[int], limit: int) -> NDArray[np.int64] | None:
+    """All sums of sizes up to `limit`, each size at most its count; None when too many."""
+    reach = {0}
+    for s, c in zip(sizes, counts):
+        new = set(reach)
+        layer = reach
+        for _ in range(min(c, limit // s if s else 0)):
+            layer = {x + s for x in layer if x + s <= limit}
+            if not layer:
+                break
+            new |= layer
+        reach = new
+        if len(reach) > GRID:
+            return None
+    return np.array(sorted(reach | {limit}), np.int64)
+
+
+class Scale:
+    """Lengths of one axis as indices: exact where few, else rounded down to a grid.
+
+    Parameters
+    ----------
+    sizes, counts : list of int [um, -]
+        Lengths that can stand on this axis and how often.
+    limit : int [um]
+        The sheet's length.
+    """
+
+    def __init__(self, sizes: list[int], counts: list[int], limit: int) -> None:
+        pairs: dict[int, int] = {}
+        for s, c in zip(sizes, counts):
+            if s <= limit:
+                pairs[s] = pairs.get(s, 0) + c
+        points = _sums(list(pairs), list(pairs.values()), limit)
+        self.exact = points is not None
+        if points is None:
+            step = limit / GRID
+            points = (np.arange(GRID + 1) * step).astype(np.int64)
+            self._step = step
+        self.points = points
+        n = points.size
+        if self.exact:
+            gap = np.maximum(points[:, None] - points[None, :], 0)
+            self.minus = (np.searchsorted(points, gap, side="right") - 1).astype(np.int64)
+        else:
+            k = np.arange(n)
+            self.minus = np.maximum(k[:, None] - k[None, :], 0).astype(np.int64)
+
+    def index(self, x: NDArray[np.int64]) -> NDArray[np.int64]:
+        """Index of the largest kept length not above `x` [um]."""
+        if self.exact:
+            return np.searchsorted(self.points, x, side="right") - 1
+        return np.minimum((np.asarray(x) / self._step + 1e-9).astype(np.int64), GRID)
+
+
+@dataclass(slots=True)
+class Best:
+    """Most valuable layout found: value, upper bound, counts and places (kind, turned, x, y)."""
+
+    value: float
+    bound: float
+    counts: NDArray[np.int64]
+    places: list[tuple[int, bool, int, int]]
+    proven: bool
+    joins: int = 0
+
+
+class SheetYield:
+    """Bounds on the value of one kind of sheet for one set of pieces; values may change.
+
+    Parameters
+    ----------
+    w, h : int array [um]
+        Sizes of the kinds, kerf added.
+    demand : int array [-]
+        Most of each.
+    turn : bool array [-]
+        Whether a kind may be turned.
+    width, height : int [um]
+        The sheet, kerf added.
+    """
+
+    def __init__(self, w, h, demand, turn, width: int, height: int) -> None:
+        self.w, self.h = np.asarray(w, np.int64), np.asarray(h, np.int64)
+        self.demand = np.asarray(demand, np.int64)
+        self.turn = np.asarray(turn, np.bool_)
+        self.width, self.height = int(width), int(height)
+        straight = (self.w <= width) & (self.h <= height)
+        turned = self.turn & (self.h <= width) & (self.w <= height) & (self.w != self.h)
+        self.straight, self.turned = straight, turned
+        xs = self.w[straight].tolist() + self.h[turned].tolist()
+        ys = self.h[straight].tolist() + self.w[turned].tolist()
+        cs = self.demand[straight].tolist() + self.demand[turned].tolist()
+        self.x = Scale(xs, cs, self.width)
+        self.y = Scale(ys, cs, self.height)
+
+    def _base(self, value) -> NDArray[np.float64]:
+        base = np.zeros((self.x.points.size, self.y.points.size))
+        for t in range(self.w.size):
+            for ok, a, b in (
+                (self.straight[t], self.w[t], self.h[t]),
+                (self.turned[t], self.h[t], self.w[t]),
+            ):
+                if ok and self.demand[t] > 0:
+                    i, j = int(self.x.index(a)), int(self.y.index(b))
+                    base[i, j] = max(base[i, j], value[t])
+        return np.maximum.accumulate(np.maximum.accumulate(base, 0), 1)
+
+    def bound(self, value) -> float:
+        """Upper bound [unit of value] on any guillotine layout worth `value` per piece."""
+        f = _inside(self._base(value), self.x.minus, self.y.minus)
+        return min(float(f[-1, -1]), float(self.demand @ np.asarray(value, float)))
+
+    def best(
+        self, value, nodes: int = 4000, at_least: float = 0.0, joins: float = float("inf")
+    ) -> Best:
+        """The most valuable layout.
+
+        Parameters
+        ----------
+        value : float array [any]
+            Worth of each piece; 0 or more.
+        nodes : int [-]
+            Rectangles looked at before giving up the proof.
+        at_least : float [any]
+            Layouts worth no more than this are of no interest.
+        joins : float [-]
+            Pairs of rectangles tried before giving up the proof.
+
+        Returns
+        -------
+        Best
+            Value and bound [any], counts [-], places [um].
+        """
+        return _Joiner(self, np.asarray(value, float), nodes, at_least, joins).run()
+
+
+class _Joiner:
+    def __init__(self, sheet: SheetYield, value, nodes: int, at_least: float, joins: float) -> None:
+        self.s = sheet
+        self.value = value
+        self.nodes = nodes
+        self.joins = joins
+        self.tried = 0
+        f = _inside(sheet._base(value), sheet.x.minus, sheet.y.minus)
+        self.around = _outside(f, sheet.x.minus, sheet.y.minus)
+        self.top = min(float(f[-1, -1]), float(sheet.demand @ value))
+        self.area = sheet.w.astype(float) * sheet.h
+        self.by_density = np.argsort(-value / self.area, kind="stable")
+        self.floor = at_least
+        self.k = 0
+        self.rows: list[tuple] = []  # per rectangle: how it was made
+        self.seen: dict[bytes, list[tuple[int, int]]] = {}
+        self.heap: list[tuple[float, int]] = []
+        self.best_id = -1
+        self.best_value = at_least
+        cap = 1024
+        self.W = np.zeros(cap, np.int64)
+        self.H = np.zeros(cap, np.int64)
+        self.V = np.zeros(cap)
+        self.C = np.zeros((cap, sheet.w.size), np.int16)
+        self.closed = 0
+        self.order: list[int] = []
+
+    def _fill_bound(self, room, counts):
+        """Value of the pieces left, by area alone, at most `room` [um2]; rows of counts."""
+        left = self.s.demand - counts
+        add = np.zeros(room.shape)
+        for t in self.by_density:
+            if self.value[t] <= 0:
+                continue
+            n = np.minimum(left[:, t], np.maximum(room, 0) / self.area[t])
+            add += n * self.value[t]
+            room = room - n * self.area[t]
+        return add
+
+    def _offer(self, w, h, v, counts, made) -> None:
+        """Keep the new rectangles that are not beaten and can still improve."""
+        if not len(w):
+            return
+        i, j = self.s.x.index(w), self.s.y.index(h)
+        ub = v + self.around[i, j]
+        ok = ub > self.best_value * (1 + 1e-9) + 1e-12
+        if not ok.any():
+            return
+        w, h, v, counts, ub = w[ok], h[ok], v[ok], counts[ok], ub[ok]
+        made = [made[q] for q in np.flatnonzero(ok)]
+        room = float(self.s.width) * self.s.height - w.astype(float) * h
+        ub = np.minimum(ub, v + self._fill_bound(room, counts))
+        ub = np.minimum(ub, self.top)
+        for q in range(len(w)):
+            if ub[q] <= self.best_value * (1 + 1e-9) + 1e-12 and v[q] <= self.best_value:
+                continue
+            key = counts[q].tobytes()
+            front = self.seen.get(key)
+            a, b = int(w[q]), int(h[q])
+            if front is not None:
+                if any(x <= a and y <= b for x, y in front):
+                    continue
+                front[:] = [(x, y) for x, y in front if not (a <= x and b <= y)]
+                front.append((a, b))
+            else:
+                self.seen[key] = [(a, b)]
+            n = self.k
+            if n == self.W.size:
+                self._enlarge()
+            self.W[n], self.H[n], self.V[n], self.C[n] = a, b, v[q], counts[q]
+            self.rows.append(made[q])
+            self.k += 1
+            if v[q] > self.best_value:
+                self.best_value, self.best_id = float(v[q]), n
+            heapq.heappush(self.heap, (-float(ub[q]), -n))
+
+    def _enlarge(self) -> None:
+        for name in ("W", "H", "V", "C"):
+            old = getattr(self, name)
+            new = np.zeros((old.shape[0] * 2, *old.shape[1:]), old.dtype)
+            new[: old.shape[0]] = old
+            setattr(self, name, new)
+
+    def run(self) -> Best:
+        s = self.s
+        w, h, v, c, made = [], [], [], [], []
+        for t in range(s.w.size):
+            if s.demand[t] <= 0:
+                continue
+            one = np.zeros(s.w.size, np.int16)
+            one[t] = 1
+            for turned, ok in ((False, s.straight[t]), (True, s.turned[t])):
+                if ok:
+                    w.append(s.h[t] if turned else s.w[t])
+                    h.append(s.w[t] if turned else s.h[t])
+                    v.append(self.value[t])
+                    c.append(one)
+                    made.append((t, turned))
+        if w:
+            self._offer(np.array(w), np.array(h), np.array(v), np.array(c), made)
+        bound = self.top
+        proven = False
+        while True:
+            if not self.heap or -self.heap[0][0] <= self.best_value * (1 + 1e-9) + 1e-12:
+                bound, proven = max(self.best_value, self.floor), True
+                break
+            if self.closed >= self.nodes or self.tried >= self.joins:
+                bound = min(self.top, -self.heap[0][0])
+                break
+            _, n = heapq.heappop(self.heap)
+            n = -n
+            self.order.append(n)
+            self.closed += 1
+            self._join(n)
+        places: list[tuple[int, bool, int, int]] = []
+        counts = np.zeros(s.w.size, np.int64)
+        if self.best_id >= 0:
+            counts = self.C[self.best_id].astype(np.int64)
+            self._place(self.best_id, 0, 0, places)
+        return Best(self.best_value, bound, counts, places, proven, self.tried)
+
+    def _join(self, n: int) -> None:
+        s = self.s
+        others = np.array(self.order)
+        self.tried += others.size
+        total = self.C[others] + self.C[n]
+        fits = (total <= s.demand).all(axis=1)
+        for side in (True, False):
+            if side:
+                w = self.W[others] + self.W[n]
+                h = np.maximum(self.H[others], self.H[n])
+            else:
+                w = np.maximum(self.W[others], self.W[n])
+                h = self.H[others] + self.H[n]
+            ok = np.flatnonzero(fits & (w <= s.width) & (h <= s.height))
+            self._offer(
+                w[ok],
+                h[ok],
+                self.V[others[ok]] + self.V[n],
+                total[ok],
+                [(n, int(o), side) for o in others[ok]],
+            )
+
+    def _place(self, n: int, x: int, y: int, out: list) -> None:
+        made = self.rows[n]
+        if len(made) == 2:
+            out.append((made[0], made[1], x, y))
+            return
+        a, b, side = made
+        self._place(a, x, y, out)
+        if side:
+            self._place(b, x + int(self.W[a]), y, out)
+        else:
+            self._place(b, x, y + int(self.H[a]), out)

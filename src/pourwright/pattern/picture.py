@@ -1,0 +1,147 @@
+"""The straight-down picture: what the eye sees of a pour, by the optics of its build-up."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pourwright.errors import InputError
+from pourwright.pattern.bake import look_up
+from pourwright.pattern.pour import Pour
+
+if TYPE_CHECKING:
+    from pourwright.colour.finish import Finish
+    from pourwright.colour.shade import Shade, Undercoat
+
+_A = NDArray[np.float64]
+Progress = Callable[[float], "bool | None"]
+
+
+@dataclass(frozen=True)
+class View:
+    """A rectangular window of the surface: corner x0, y0, size and pixel, all [m]."""
+
+    x0: float
+    y0: float
+    width: float
+    height: float
+    pixel: float
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns of pixels [-]."""
+        return max(1, round(self.height / self.pixel)), max(1, round(self.width / self.pixel))
+
+
+def whole(pour: Pour, pixel: float) -> View:
+    """The window that just holds the outline [m], at `pixel` [m]."""
+    xs = [p[0] for p in pour.surface.outline]
+    ys = [p[1] for p in pour.surface.outline]
+    return View(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys), pixel)
+
+
+def check_shades(pour: Pour, shades: Mapping[str, Shade]) -> list[Shade]:
+    """The colour-engine shades of a pour's cups in order [-]; raises `InputError` if one lacks."""
+    found = []
+    for name in pour.score.cups:
+        if name not in shades:
+            raise InputError(
+                f"shades.{name}",
+                name,
+                f"the score needs this shade; given are: {', '.join(shades) or 'none'}",
+                "Give its optics under this name.",
+            )
+        found.append(shades[name])
+    return found
+
+
+def reflect_xyz(
+    pour: Pour,
+    shades: Mapping[str, Shade],
+    primer: Undercoat,
+    finish: Finish | None = None,
+    *,
+    view: View | None = None,
+    pixel: float = 0.001,
+    points: tuple[_A, _A] | None = None,
+    glint: float = 1.0,
+    progress: Progress | None = None,
+) -> NDArray[np.float32]:
+    """Reflected light of a pour as XYZ.
+
+    Parameters
+    ----------
+    pour : Pour [-]
+        A played score.
+    shades : mapping of str to Shade [-]
+        Optics of every shade of the score's cups, by name.
+    primer : Undercoat [-]
+        What lies below.
+    finish : Finish [-]
+        Gloss or matte; default gloss.
+    view : View [m]
+        Window; default the whole outline.
+    pixel : float [m]
+        Pixel of the default window.
+    points : (array, array) [m]
+        Any places instead of a window, two arrays of one 2-D shape.
+    glint : float [-]
+        Brightness of flakes against a diffuser.
+    progress : callable [-]
+        Called with the share done, 0 to 1; return True to stop.
+
+    Returns
+    -------
+    float32 array [-]
+        (rows, columns, 3), Y = 1 for a perfect white; mirror reflection left out.
+
+    Raises
+    ------
+    InputError
+        A shade without optics, a picture too large, or stopped.
+    """
+    from pourwright.colour.render import MapLayer, map_reflectance_xyz
+
+    optics = check_shades(pour, shades)
+    if points is None:
+        view = view or whole(pour, pixel)
+        rows, cols = view.shape
+        if rows * cols > 6e7:
+            raise InputError(
+                "pixel", view.pixel, "at most 60 million pixels", "Use a larger pixel."
+            )
+        x = view.x0 + (np.arange(cols) + 0.5) * view.pixel
+        y = view.y0 + (np.arange(rows) + 0.5) * view.pixel
+        spot = view.pixel
+    else:
+        rows, cols = points[0].shape
+        spot = pixel
+    out = np.empty((rows, cols, 3), np.float32)
+    band = max(1, 400_000 // cols)
+    for a in range(0, rows, band):
+        b = min(a + band, rows)
+        if points is None:
+            px = np.broadcast_to(x, (b - a, cols)).ravel()
+            py = np.broadcast_to(y[a:b, None], (b - a, cols)).ravel()
+        else:
+            px, py = points[0][a:b].ravel(), points[1][a:b].ravel()
+        stack = []
+        for numbers, t, part in look_up(pour, px, py, spot):
+            if not t.any():
+                continue
+            stack.append(
+                MapLayer(
+                    [optics[n] for n in numbers],
+                    t.reshape(b - a, cols),
+                    np.ascontiguousarray(part.T).reshape(-1, b - a, cols),
+                    glint,
+                )
+            )
+        out[a:b] = map_reflectance_xyz(stack, primer, finish, shape=(b - a, cols))
+        if progress is not None and progress(b / rows):
+            raise InputError("picture", "stopped", "stopped on request", "Start it again.")
+    return out

@@ -1,0 +1,494 @@
+"""Playing a score on a surface: what ends up where, exactly, by shade."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pourwright.errors import InputError
+from pourwright.film import Fluid
+from pourwright.pattern import carry
+from pourwright.pattern.clock import FlowClock
+from pourwright.pattern.domain import Domain, Surface, make_domain
+from pourwright.pattern.faces import Diary, Face, open_diary, run_faces
+from pourwright.pattern.flow import Flow
+from pourwright.pattern.lay import landed, make_layer
+from pourwright.pattern.layer import COAT, Layer
+from pourwright.pattern.paths import Place
+from pourwright.pattern.schedule import Slot, schedule
+from pourwright.pattern.score import (
+    LAYING,
+    Coat,
+    Push,
+    Ribbons,
+    Score,
+    Spread,
+    Tilt,
+    Torch,
+    Veins,
+    check_cups,
+)
+from pourwright.pattern.strokes import push_moves, stroke_moves
+from pourwright.pattern.threads import share_out
+
+_A = NDArray[np.float64]
+Progress = Callable[[float], "bool | None"]
+FACE_WAVE = 0.6  # most content of a carrying cell that may leave between two carryings [-]
+
+
+@dataclass
+class Pour:
+    """A played score.
+
+    ``h`` film thickness at gel [m] on the film grid (`domain`); ``volumes`` [m] (pairs, ny, nx) on
+    the carrying grid (`grid`), pair p being (``layer_of[p]``, ``shade_of[p]``); ``maps`` [m]
+    (layers, 2, ny, nx); dictionaries by shade [m3].
+    """
+
+    score: Score
+    surface: Surface
+    domain: Domain
+    grid: Domain
+    h: _A
+    layers: list[Layer]
+    layer_of: NDArray[np.int64]
+    shade_of: NDArray[np.int64]
+    volumes: _A
+    maps: _A
+    mixed: float
+    poured: dict[str, float]
+    run_off: dict[str, float]
+    on_surface: dict[str, float]
+    on_faces: dict[str, float]
+    left_in_cups: dict[str, float]
+    seed: int
+    steps: int
+    clock: FlowClock
+    diary: Diary
+    faces: list[Face]
+    warnings: list[str] = field(default_factory=list)
+    assumed: list[str] = field(default_factory=list)
+    sharpen: object | None = None
+
+    def balance(self) -> dict[str, float]:
+        """Per shade: (poured - on the top - on the faces - run off) / poured [-]; 0 when all is kept."""
+        return {
+            n: (v - self.on_surface[n] - self.on_faces[n] - self.run_off[n]) / v if v > 0 else 0.0
+            for n, v in self.poured.items()
+        }
+
+
+class _Player:
+    """State of a pour while it is being played."""
+
+    def __init__(self, domain: Domain, grid: Domain, factor: int, names: Sequence[str]) -> None:
+        self.domain, self.grid, self.factor = domain, grid, factor
+        self.names = list(names)
+        self.flow = Flow(domain, Fluid(), factor, grid.shape)
+        ny, nx = grid.shape
+        self.v = np.zeros((0, ny, nx))
+        self.layer_of = np.zeros(0, np.int64)
+        self.shade_of = np.zeros(0, np.int64)
+        self.maps = np.zeros((0, 2, ny, nx), np.float32)
+        self.moved = np.zeros((0, 2, ny, nx), np.float32)
+        self.used = 0.0
+        self.layers: list[Layer] = []
+        self.waiting = 0.0
+        self.steps = 0
+        self._border()
+        rim = np.unique(self.flow.free[:, 3:5] // factor, axis=0)
+        self.diary = open_diary(grid, rim[:, 0], rim[:, 1])
+
+    def _border(self) -> None:
+        from scipy.ndimage import distance_transform_edt
+
+        far, near = distance_transform_edt(~self.grid.wet, return_indices=True)
+        rim = (far > 0) & (far < 3.6)
+        self.rim = np.nonzero(rim)
+        self.rim_from = (near[0][rim], near[1][rim])
+
+    def blocks(self, a: _A) -> _A:
+        """Block means of a film-grid array on the carrying grid."""
+        f = self.factor
+        if f == 1:
+            return a.copy()
+        ny, nx = self.grid.shape
+        big = np.zeros((ny * f, nx * f))
+        big[: a.shape[0], : a.shape[1]] = a
+        return big.reshape(ny, f, nx, f).mean((1, 3))
+
+    # -- laying ---------------------------------------------------------------------------------
+    def lay(self, layer: Layer, volume: float, uses: _A, smear: float) -> None:
+        """Put a layer's exact volumes on the film and start its map."""
+        self.carry(force=True)
+        d = self.domain
+        cell = d.cell
+        sub = 1 if cell <= 0.0021 else 2
+        gx, gy = d.centres()
+        i, j = np.nonzero(d.wet)
+        thick = np.zeros((len(layer.share), *d.shape))
+        offs = (np.arange(sub) + 0.5) / sub - 0.5
+        px = (gx[i, j][:, None] + np.repeat(offs, sub)[None, :] * cell).ravel()
+        py = (gy[i, j][:, None] + np.tile(offs, sub)[None, :] * cell).ravel()
+        if layer.kind == COAT:
+            layer.height = volume / (len(i) * cell**2)
+        t, part = landed(layer, px, py, np.ones(len(px)), cell / sub)
+        tp = (part * t[:, None]).reshape(len(i), sub * sub, -1).mean(1)
+        thick[:, i, j] = tp.T
+        got = thick.sum((1, 2)) * cell**2
+        if np.any(got <= 0):
+            thick[got <= 0] = thick.sum(0)
+            got = thick.sum((1, 2)) * cell**2
+        layer.scale = volume / float(t.sum() * (cell / sub) ** 2)
+        thick *= (uses / got)[:, None, None]
+        if smear > 0:
+            for k in range(len(thick)):
+                _smear(thick[k], d.wet, max(1, int(2 * (smear / cell) ** 2 + 0.5)))
+        total = thick.sum(0)
+        self.flow.add(total)
+        k = len(self.layers)
+        self.layers.append(layer)
+        new = np.stack([self.blocks(t) for t in thick])
+        self.v = np.concatenate([self.v, new])
+        self.layer_of = np.append(self.layer_of, np.full(len(new), k))
+        self.shade_of = np.append(self.shade_of, layer.shades)
+        blank = np.zeros((1, *self.maps.shape[1:]), np.float32)
+        self.maps = np.concatenate([self.maps, blank])
+        self.moved = np.concatenate([self.moved, blank])
+
+    # -- moving ---------------------------------------------------------------------------------
+    def advance(self, flow_amount: float, tick: Callable[[float], None] | None = None) -> None:
+        """Let the film run for `flow_amount` [1/Pa]."""
+
+        def each(dt: float, part: float) -> None:
+            self.used += dt
+            self.waiting += part / self.factor
+            if self.waiting > FACE_WAVE:
+                self.carry()
+            if tick is not None:
+                tick(dt)
+
+        self.steps += self.flow.run(flow_amount, each)
+
+    def carry(self, grip: float = 0.0, force: bool = False) -> None:
+        """Let volumes follow the face flows gathered since the last time, then the maps."""
+        if len(self.layers) and self.waiting > 0:
+            g = self.grid
+            qx, qy, gone = self.flow.qx, self.flow.qy, self.flow.gone
+            n = len(self.layers)
+            r = np.zeros((n, *g.shape))
+            u = np.zeros((n, 2, *g.shape), np.float32)
+            know = (self.layer_of, n, grip)
+            share = carry.rates(self.v, *know, qx, qy, gone, g.wet, g.cell, r, u)
+            parts = max(1, math.ceil(share / 0.95))
+            out = np.zeros_like(self.v)
+            i, j = self.diary.cells
+            crossed = np.zeros((len(self.v), len(i)))
+            part = (qx / parts, qy / parts, gone / parts)
+            again = np.zeros_like(u) if parts > 1 else u
+            for p in range(parts):
+                if p:
+                    carry.rates(self.v, *know, *part, g.wet, g.cell, r, again)
+                if len(i):
+                    crossed += part[2][i, j] * r[self.layer_of][:, i, j] * self.v[:, i, j]
+                carry.move_volumes(self.v, r, self.layer_of, *part, g.wet, out, g.cell)
+                self.v, out = out, self.v
+            self.moved += u
+            if len(i):
+                d = self.diary
+                d.when.append(self.used)
+                d.maps.append(self.maps[:, :, i, j] + self.moved[:, :, i, j])
+                d.stood.append(self.v[:, i, j])
+                d.crossed.append(crossed * g.cell**2)
+            self.flow.clear()
+            self.waiting = 0.0
+        if len(self.layers):
+            far = float(np.abs(self.moved).max())
+            if far > 0.9 * self.grid.cell or (force and far > 0):
+                self.moved[:, :, self.rim[0], self.rim[1]] = self.moved[
+                    :, :, self.rim_from[0], self.rim_from[1]
+                ]
+                new = np.empty_like(self.maps)
+                wet, cell = self.grid.wet, self.grid.cell
+
+                def layer(a: int, b: int) -> None:
+                    for k in range(a, b):
+                        carry.move_maps(self.maps[k], self.moved[k], wet, cell, new[k])
+
+                share_out(len(new), layer, 1)
+                new[:, :, self.rim[0], self.rim[1]] = new[
+                    :, :, self.rim_from[0], self.rim_from[1]
+                ]
+                self.maps = new
+                self.moved[:] = 0
+
+    def drag(self, ux: _A, uy: _A, grip: float) -> None:
+        """Drag the film by mean displacements ux, uy [m] (film grid) with a blade's profile."""
+        self.carry(force=True)
+        far = float(np.hypot(ux, uy).max())
+        parts = max(1, math.ceil(far / (0.4 * self.domain.cell)))
+        for n in range(parts):
+            part = self.flow.drag(ux / parts, uy / parts)
+            self.waiting += part / self.factor
+            if self.waiting + part / self.factor > FACE_WAVE or n == parts - 1:
+                self.carry(grip)
+        self.carry(grip, force=True)
+        self.flow.restart()
+
+
+def _smear(a: _A, wet: NDArray[np.bool_], times: int) -> None:
+    """Even out a landed thickness by `times` conservative passes over neighbours, in place."""
+    w = wet.astype(float)
+    open_x, open_y = w[:, 1:] * w[:, :-1], w[1:] * w[:-1]
+    for _ in range(times):
+        fx = 0.24 * open_x * (a[:, :-1] - a[:, 1:])
+        fy = 0.24 * open_y * (a[:-1] - a[1:])
+        a[:, :-1] -= fx
+        a[:, 1:] += fx
+        a[:-1] -= fy
+        a[1:] += fy
+
+
+def _coarse(domain: Domain, f: int) -> Domain:
+    if f == 1:
+        return domain
+    ny, nx = (math.ceil(n / f) for n in domain.shape)
+
+    def blocks(a: NDArray) -> NDArray:
+        big = np.zeros((ny * f, nx * f), a.dtype)
+        big[: a.shape[0], : a.shape[1]] = a
+        return big.reshape(ny, f, nx, f)
+
+    wet = blocks(domain.wet).any((1, 3))
+    drain = blocks(domain.drain).any((1, 3)) & ~wet
+    args = (domain.surface, domain.cell * f, domain.x0, domain.y0)
+    return Domain(*args, wet, drain, np.zeros((ny, nx)), domain.frames)
+
+
+def pour(
+    score: Score,
+    surface: Surface | Sequence[tuple[float, float]],
+    film: float,
+    clock: FlowClock | None = None,
+    *,
+    seed: int | None = None,
+    cell: float = 0.004,
+    carry_cell: float | None = None,
+    mixed: float | None = None,
+    progress: Progress | None = None,
+) -> Pour:
+    """Play a score on a surface.
+
+    Parameters
+    ----------
+    score : Score [-]
+        The score.
+    surface : Surface or outline [m]
+        What is poured; a bare outline is dammed all round.
+    film : float [m]
+        Mean wet film on the top if every cup were emptied, 0.0003 to 0.02.
+    clock : FlowClock [min, 1/Pa]
+        Flow left over mix age; default 1 Pa s doubling every 25 min, gel at 120 min.
+    seed : int [-]
+        Replaces the score's own seed.
+    cell : float [m]
+        Cell of the film, 0.0005 to 0.02; 0.004 shows the pattern well.
+    carry_cell : float [m]
+        Cell on which colours are carried; default the film's cell, at least 0.004 to 0.008 on
+        large surfaces. Rounded to a whole number of film cells.
+    mixed : float [m3]
+        Mixed resin; default film x area of the top.
+    progress : callable [-]
+        Called with the share done, 0 to 1; return True to stop.
+
+    Returns
+    -------
+    Pour [m, m3]
+        Film, layers, maps and volumes. Thin-film theory: slopes well below 1, see docs.
+
+    Raises
+    ------
+    InputError
+        Bad film, cell, score or surface; more resin than mixed; a move after gel; stopped.
+    """
+    check_cups(score)
+    if not isinstance(surface, Surface):
+        surface = Surface([(float(p[0]), float(p[1])) for p in surface])
+    if not (math.isfinite(film) and 0.0003 <= film <= 0.02):
+        raise InputError("film", film, "0.3 mm to 20 mm", "Give the mean wet film of this coat.")
+    clock = clock or FlowClock.doubling()
+    seed = score.seed if seed is None else int(seed)
+    slots = schedule(score, clock)
+    domain = make_domain(surface, cell)
+    area = surface.area
+    mixed = film * area if mixed is None else mixed
+    asked = sum(sum(m.uses.values()) for m in score.moves if isinstance(m, LAYING))
+    if not (math.isfinite(mixed) and mixed > 0):
+        raise InputError("mixed", mixed, "more than 0 m3", "Give the mixed volume.")
+    default = min(max(0.004, 0.0055 * math.sqrt(area)), 0.008)
+    factor = max(1, round((carry_cell or max(cell, default)) / cell))
+    grid = _coarse(domain, factor)
+    play = _Player(domain, grid, factor, list(score.cups))
+    size = score.length_factor(area)
+    place = _place(domain)
+    span = _narrow_side(domain)
+    total_flow = slots[0].start + 60.0 * len(slots)
+    done = 0.0
+
+    def tick(amount: float) -> None:
+        nonlocal done
+        done += min(amount, 60.0) if amount > 60 else amount
+        if progress is not None and progress(min(done / total_flow, 0.999)):
+            raise InputError("pour", "stopped", "stopped on request", "Start it again.")
+
+    names = list(score.cups)
+    poured = dict.fromkeys(names, 0.0)
+    now = slots[0].start
+    for slot in slots:
+        move = score.moves[slot.index]
+        if now - slot.start > 1e-9:
+            play.advance(now - slot.start, tick)
+        tick(60.0)
+        during = slot.start - slot.end
+        if isinstance(move, LAYING):
+            uses = np.array([move.uses[n] for n in move.uses]) * mixed
+            growth = _vein_growth(move, play, slot) if isinstance(move, Veins) else 1.0
+            layer = make_layer(
+                score, slot.index, float(uses.sum()), place, span, size, seed, growth
+            )
+            if not play.layers and not isinstance(move, Coat):
+                first = _prewet(score, slot.index, uses, domain)
+                play.lay(first, float(uses.sum() * 0.02), uses * 0.02, 0.0)
+                uses98 = uses * 0.98
+            else:
+                uses98 = uses
+            smear = 0.0
+            if isinstance(move, Veins):
+                smear = 0.006
+            play.lay(layer, float(uses98.sum()), uses98, smear)
+            for n, v in zip(move.uses, uses):
+                poured[n] += float(v)
+            play.flow.restart()
+        elif isinstance(move, Spread):
+            for ux, uy in stroke_moves(move, score, slot.index, domain, place, size, seed):
+                play.drag(ux, uy, move.grip)
+        elif isinstance(move, Push):
+            ux, uy = push_moves(move, domain)
+            if ux.any() or uy.any():
+                play.drag(ux, uy, 0.6)
+        elif isinstance(move, Torch):
+            play.flow.restart()
+            play.advance(move.extra_flow, tick)
+        if isinstance(move, Tilt):
+            a = math.radians(move.towards_deg)
+            t = math.tan(math.radians(move.slope_deg))
+            play.flow.lean(-t * math.cos(a), -t * math.sin(a))
+            play.flow.restart()
+        if during > 1e-9:
+            play.advance(during, tick)
+        if isinstance(move, Tilt):
+            play.flow.lean(0.0, 0.0)
+            play.flow.restart()
+        now = slot.end
+    play.advance(now, tick)
+    play.carry(force=True)
+    return _finish(play, score, surface, film, clock, seed, mixed, asked, poured)
+
+
+def _prewet(score: Score, index: int, uses: _A, domain: Domain) -> Layer:
+    """A thin even film of the first move's shades, where no coat was laid."""
+    move = Coat(do="coat", uses=dict(score.moves[index].uses), folds=0.0)  # type: ignore[union-attr]
+    trial = score.model_copy(update={"moves": [move]})
+    return make_layer(trial, 0, float(uses.sum() * 0.02), _place(domain), 1.0, 1.0, 0)
+
+
+def _vein_growth(move: Veins, play: _Player, slot: Slot) -> float:
+    from pourwright.film.vein import vein_width
+
+    thread = move.thread_mm * 1e-3
+    area = 0.84 * thread * move.height_mm * 1e-3
+    top = play.domain.wet
+    under = float(play.flow.h[top].mean()) if top.any() else 0.0
+    if under <= 1e-5:
+        return 1.0
+    return max(1.0, vein_width(thread, area, under, slot.start) / thread)
+
+
+def _place(domain: Domain) -> Place:
+    """Where lines may go: the top and a hand's breadth beyond, since streams swing past edges."""
+    from scipy.ndimage import binary_dilation
+
+    f = max(1, round(0.006 / domain.cell))
+    more = math.ceil(0.045 / (domain.cell * f))
+    ny, nx = (math.ceil(n / f) for n in domain.shape)
+    big = np.zeros((ny * f, nx * f), bool)
+    big[: domain.shape[0], : domain.shape[1]] = domain.wet
+    ok = np.pad(big.reshape(ny, f, nx, f).any((1, 3)), more)
+    ball = np.hypot(*np.mgrid[-more : more + 1, -more : more + 1]) <= more
+    ok = binary_dilation(ok, ball)
+    size = domain.cell * f
+    return Place(domain.x0 - more * size, domain.y0 - more * size, size, ok)
+
+
+def _narrow_side(domain: Domain) -> float:
+    from scipy.ndimage import distance_transform_edt
+
+    return 2.0 * float(distance_transform_edt(np.pad(domain.wet, 1)).max()) * domain.cell
+
+
+def _finish(play, score, surface, film, clock, seed, mixed, asked, poured) -> Pour:
+    names = list(score.cups)
+    cell2 = play.grid.cell**2
+    per_pair = play.v.sum((1, 2)) * cell2
+    faces, stays, off = run_faces(
+        play.diary, play.domain, play.grid.cell, play.flow.solver.fluid.weight, len(play.v)
+    )
+    on, off_of, face = (dict.fromkeys(names, 0.0) for _ in range(3))
+    for p, s in enumerate(play.shade_of):
+        on[names[s]] += float(per_pair[p])
+        off_of[names[s]] += float(off[p])
+        face[names[s]] += float(stays[p])
+    cups = {n: score.cups[n] * mixed - poured[n] for n in names}
+    warnings = []
+    if asked < 0.9:
+        warnings.append(f"the moves lay only {100 * asked:.0f} % of what is mixed")
+    assumed = [
+        f"mean wet film {film * 1000:.1f} mm over {surface.area:.2f} m2, "
+        f"{mixed * 1000:.2f} L mixed",
+        f"flow left at the first move {clock.flow_left[0]:.0f} 1/Pa, gel at {clock.gel_min:.0f} min",
+        f"film cell {play.domain.cell * 1000:.1f} mm, colours carried at "
+        f"{play.grid.cell * 1000:.1f} mm, seed {seed}",
+        "density 1100 kg/m3, surface tension 0.036 N/m; ribbons land at once; no bubbles, no skin",
+    ]
+    return Pour(
+        score,
+        surface,
+        play.domain,
+        play.grid,
+        play.flow.h,
+        play.layers,
+        play.layer_of,
+        play.shade_of,
+        play.v,
+        play.maps,
+        mixed,
+        poured,
+        off_of,
+        on,
+        face,
+        cups,
+        seed,
+        play.steps,
+        clock,
+        play.diary,
+        faces,
+        warnings,
+        assumed,
+    )
+
+
+__all__ = ["Pour", "Ribbons", "pour"]

@@ -1,0 +1,151 @@
+"""The three things that need most care on a job, ranked from its own numbers."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from pourwright.calc.check import Check
+from pourwright.plan.result import Care, CoatPlan, Plan
+
+UNSURE, FAILED = 55.0, 90.0
+SMALL_CUP_G = 50.0
+
+
+def three_cares(plan: Plan) -> list[Care]:
+    """The three heaviest of all cares of a `plan` [-].
+
+    Weights (0 to 100) say how soon and how dearly a slip is paid: a hold point that fails 90, one
+    that is unsure 55, and for times the share of the room to move that the plan already uses.
+    """
+    found = [*_holds(plan), *_checks(plan)]
+    for c in plan.coats:
+        found += _coat(c)
+    found += _between(plan)
+    found += _service(plan)
+    found.sort(key=lambda care: -care.weight)
+    out: list[Care] = []
+    for care in found:
+        if care.title not in {c.title for c in out}:
+            out.append(care)
+        if len(out) == 3:
+            break
+    return out
+
+
+def _holds(plan: Plan) -> list[Care]:
+    worst: dict[str, Care] = {}
+    for h in plan.holds:
+        care = _of_check(h.check, 0.0)
+        if care and (h.key not in worst or worst[h.key].weight < care.weight):
+            worst[h.key] = care
+    return list(worst.values())
+
+
+def _checks(plan: Plan) -> list[Care]:
+    return [care for c in plan.checks if (care := _of_check(c, -10.0))]
+
+
+def _of_check(c: Check, shift: float) -> Care | None:
+    if c.passed == "yes":
+        return None
+    weight = (FAILED if c.passed == "no" else UNSURE) + shift
+    unit = f" {c.unit}" if c.unit else ""
+    fix = f" {c.remedies[0]}" if c.remedies else ""
+    when = f" ({c.moment})" if c.moment else ""
+    return Care(
+        title=c.title[0].upper() + c.title[1:],
+        text=f"{c.value:.3g}{unit}{when}, wanted {c.sense} {c.limit:.3g}{unit}.{fix}",
+        weight=weight,
+    )
+
+
+def _coat(c: CoatPlan) -> list[Care]:
+    out = []
+    fields = [b for b in c.batches if b.kind == "field"]
+    if fields:
+        used = max(b.pour_end_min - b.start_min for b in fields)
+        share = used / max(c.pour_within_min.p05, 1.0)
+        out.append(
+            Care(
+                title=f"{c.title}: empty the cups in time",
+                text=f"A full cup gives {c.pour_within_min.p05:.0f} to "
+                f"{c.pour_within_min.p95:.0f} min; the largest batch needs {used:.0f} min from "
+                f"first mix to last pour. {forgotten(c)}",
+                weight=min(30.0 + 60.0 * share, 95.0),
+            )
+        )
+    if not c.feasible:
+        out.append(
+            Care(
+                title=f"{c.title}: batches do not fit",
+                text="No batch size keeps the pour-out time; cool the resin, add a mixer, or use a "
+                "slower resin.",
+                weight=99.0,
+            )
+        )
+    if c.vein_wait_min is not None:
+        w = c.vein_wait_min
+        wide = (w.p95 - w.p05) / max(w.p50, 1.0)
+        out.append(
+            Care(
+                title="Wait for the veins",
+                text=f"Drizzle {w.p50:.0f} min after spreading ends (range {w.p05:.0f} to "
+                f"{w.p95:.0f}; {c.vein_wait_why}). Try one thread on the board's edge first.",
+                weight=min(45.0 + 15.0 * wide, 80.0),
+            )
+        )
+    return out
+
+
+def forgotten(c: CoatPlan) -> str:
+    """What happens to a cup of coat `c` that is left standing [-]."""
+    if c.safe_cup_g.p05 < SMALL_CUP_G:
+        return "No working cup may be left standing full: it heats itself and can smoke."
+    return (
+        f"A cup above about {c.safe_cup_g.p05:.0f} g that is left standing can heat itself until "
+        "it smokes."
+    )
+
+
+def _between(plan: Plan) -> list[Care]:
+    out = []
+    for c in plan.coats[:-1]:
+        w = next((x for x in c.windows if x.key == "recoat"), None)
+        if w is None or w.opens_h is None:
+            continue
+        if w.closes_h is not None and w.closes_h.p05 > w.opens_h.p95:
+            text = (
+                f"The next coat bonds without sanding from {w.opens_h.p95:.0f} h to "
+                f"{w.closes_h.p05:.0f} h after the pour, in nine cases of ten. Test with a "
+                "fingertip in a glove: no print, no string."
+            )
+            weight = 40.0 + 30.0 * w.opens_h.p95 / w.closes_h.p05
+        else:
+            text = "No sure moment to bond without sanding: plan to sand matt before the next coat."
+            weight = 65.0
+        out.append(Care(title=f"Between {c.title.lower()} and the next", text=text, weight=weight))
+    return out
+
+
+def _service(plan: Plan) -> list[Care]:
+    if plan.serve is None:
+        return [
+            Care(
+                title="It may stay soft",
+                text="Full service is not reached within two weeks in this air: warm the room "
+                "before it is used.",
+                weight=75.0,
+            )
+        ]
+    late = datetime.fromisoformat(plan.serve) - datetime.fromisoformat(plan.finish)
+    days = late.total_seconds() / 86400
+    if days < 2:
+        return []
+    return [
+        Care(
+            title="Go easy after handover",
+            text=f"Handed over, but full service comes about {days:.0f} days later: tell the "
+            "client no heat, no soaking, no weights until then.",
+            weight=min(25.0 + 3.0 * days, 60.0),
+        )
+    ]

@@ -1,0 +1,206 @@
+"""The poured coats of a job: resin, films, shades, limits of a cup, batches and purchase."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pourwright.catalogue import Material
+from pourwright.cure import Cup, PourLimit, Resin, pour_within
+from pourwright.cure.runaway import largest_safe_cup
+from pourwright.mix import (
+    CoatPiece,
+    CoatPlan,
+    Limits,
+    Pigment,
+    Purchase,
+    ResinRatio,
+    SetSize,
+    Shade,
+    Uncertain,
+    choose_sets,
+    coat_piece,
+    plan_coat,
+    resin_ratio,
+)
+from pourwright.plan.context import Context
+from pourwright.plan.edges import EdgeFilm, edge_film
+from pourwright.plan.job import Coat
+from pourwright.quantities.ratio import read_ratio
+
+CLEAR = "clear"
+LOOK_S = 4 * 3600.0
+
+
+@dataclass(frozen=True)
+class Poured:
+    """One poured coat, planned for a pour at `start_s` [s since the first midnight]."""
+
+    id: str
+    title: str
+    spec: Coat
+    material: Material
+    resin: Resin
+    ratio: ResinRatio
+    film: Uncertain
+    edge: EdgeFilm | None
+    pieces: tuple[CoatPiece, ...]
+    limit: PourLimit
+    forgotten_kg: tuple[float, float, float]
+    limits: Limits
+    plan: CoatPlan
+    start_s: float
+
+    @property
+    def within_s(self) -> NDArray[np.float64]:
+        """Samples of the time in which a full cup must be poured out [s]."""
+        return self.limit.within_s
+
+
+def coat_specs(ctx: Context) -> list[tuple[str, str, Coat]]:
+    """Id, title and spec of the poured coats of a job, bottom up [-]; `ctx` is the job."""
+    found = [("colour", "Colour coat", ctx.job.colour)]
+    if ctx.job.flood is not None:
+        found.append(("flood", "Flood coat", ctx.job.flood))
+    return found
+
+
+def pour_coat(ctx: Context, ident: str, title: str, spec: Coat, start_s: float) -> Poured:
+    """Plan one coat for a pour at a clock time.
+
+    Parameters
+    ----------
+    ctx : Context [-]
+        The job.
+    ident, title : str [-]
+        ``colour`` or ``flood``, and its title.
+    spec : Coat [SI]
+        What the job file says of it.
+    start_s : float [s]
+        When its first batch is mixed, since the first midnight.
+
+    Returns
+    -------
+    Poured [SI]
+        Volumes, batches and limits at the air of that moment.
+    """
+    material = ctx.material(spec.resin, "resin", f"{ident}.resin")
+    resin = Resin.from_material(material, ctx.draws)
+    ratio = ratio_of(material)
+    largest = ctx.job.mix.cups.vessel * ratio.density
+    if ctx.job.mix.cups.largest is not None:
+        largest = min(largest, ctx.job.mix.cups.largest)
+    limit = pour_within(resin, ctx.air, start_s, largest, Cup())
+    forgotten = safe_if_forgotten(ctx, resin, start_s)
+    edge = edge_film(ctx, spec, resin, start_s)
+    film, edge_wet, run_off = spec.films(
+        edge.film if edge else None, edge.run_off if edge else None
+    )
+    pieces = tuple(
+        coat_piece(s.name, s.areas, film, edge_wet, run_off, s.count, s.purpose == "board")
+        for s in sorted(ctx.survey.surfaces, key=lambda s: s.purpose == "board")
+    )
+    limits = ctx.job.mix.cups.limits(float(np.quantile(limit.within_s, 0.05)), largest)
+    plan = plan_coat(
+        ident,
+        pieces,
+        shades_of(ctx, spec, ident),
+        ratio,
+        limits,
+        ctx.job.mix.crew.build(),
+        ctx.job.mix.loss.build(),
+        ctx.job.mix.cups.measuring(),
+        ctx.job.mix.risk,
+        ctx.draws,
+        ctx.job.board.vein_wait if ctx.job.board else ctx.job.mix.vein_wait,
+    )
+    return Poured(
+        ident, title, spec, material, resin, ratio, film, edge, pieces, limit, forgotten, limits,
+        plan, start_s,
+    )  # fmt: skip
+
+
+def ratio_of(material: Material) -> ResinRatio:
+    """Mix ratio and densities of a resin `material` [-, kg/m3]."""
+    by_volume = read_ratio(str(material.facts["ratio_by_volume"]))
+    return resin_ratio(
+        material["density_a_kg_m3"],
+        material["density_b_kg_m3"],
+        (float(by_volume.a), float(by_volume.b)),
+    )
+
+
+def safe_if_forgotten(ctx: Context, resin: Resin, start_s: float) -> tuple[float, float, float]:
+    """Largest cup that may be forgotten without running away [kg], 5, 50 and 95 %.
+
+    `ctx` is the job, `resin` its samples, `start_s` [s] when it is mixed; at the warmest air of
+    the next four hours.
+    """
+    warmest = float(np.max(ctx.air.at(start_s + np.linspace(0, LOOK_S, 9))))
+    few = resin.take(slice(0, None, max(1, resin.count // 40)))
+    found = largest_safe_cup(few, warmest, rounds=2).mass_kg
+    low, mid, high = np.quantile(found, [0.05, 0.5, 0.95], method="inverted_cdf")
+    return float(low), float(mid), float(high)
+
+
+def shades_of(ctx: Context, spec: Coat, ident: str) -> list[Shade]:
+    """The shades of coat `spec` called `ident` with their pastes [-]; clear if it has none."""
+    if not spec.shades:
+        return [Shade(CLEAR, 1.0)]
+    out = []
+    for k, part in enumerate(spec.shades):
+        found = ctx.material(part.shade, "shade", f"{ident}.shades[{k}].shade")
+        out.append(Shade(found.id, part.share, part.part, pigments_of(ctx, found)))
+    return out
+
+
+def pigments_of(ctx: Context, shade: Material) -> tuple[Pigment, ...]:
+    """The pastes of a `shade` of job `ctx` as loads by mass of mixed resin [-]."""
+    pastes: Mapping[str, float] = shade.facts.get("paste_g_per_kg", {})
+    out = []
+    for name, grams in pastes.items():
+        paste = ctx.material(name, "colorant", f"shade {shade.id}")
+        limit = paste.get("load_limit_share", 0.06)
+        out.append(Pigment(name, grams / 1000.0, limit, paste.get("density_kg_m3", 1300.0)))
+    return tuple(out)
+
+
+def set_sizes(ctx: Context, coat: Poured) -> list[SetSize]:
+    """The purchasable sets [m3, money] that hold the resin of `coat` in job `ctx`.
+
+    A job shown in US units buys US packs, any other metric ones.
+    """
+    kind = coat.material.facts.get("set_class")
+    sizes = []
+    for m in ctx.catalogue.of_kind("set"):
+        if m.facts.get("set_class") != kind:
+            continue
+        if ("-us-" in m.id) != (ctx.job.show.units == "us"):
+            continue
+        price = m.price.middle.amount if m.price is not None else None
+        sizes.append(SetSize(m.id, m["a_L"] / 1e3, m["b_L"] / 1e3, float(price) if price else None))
+    return sizes
+
+
+def buy(ctx: Context, coats: list[Poured]) -> dict[str, Purchase]:
+    """Sets to buy for each resin of the job `ctx`, over all its `coats` [m3, money].
+
+    The same resin in two coats is bought together; stock on the shelf is used first, for the
+    first resin of the job.
+    """
+    need: dict[str, list[float]] = {}
+    by_resin: dict[str, Poured] = {}
+    for c in coats:
+        totals = c.plan.batches.totals()
+        had = need.setdefault(c.material.id, [0.0, 0.0])
+        had[0] += totals["a_volume"]
+        had[1] += totals["b_volume"]
+        by_resin[c.material.id] = c
+    out = {}
+    for k, (ident, (a, b)) in enumerate(need.items()):
+        stock_a, stock_b = ctx.job.mix.stock.build(by_resin[ident].ratio) if k == 0 else (0.0, 0.0)
+        out[ident] = choose_sets(a, b, set_sizes(ctx, by_resin[ident]), stock_a, stock_b)
+    return out

@@ -1,0 +1,122 @@
+"""Predicting mixes that were held out of the open drawdowns.
+
+Data: Geldof et al. 2018, Heritage Science 6:17 (CC0), a part of the set: 71 oil paint films over
+black and white card with their mass fractions. Mixes are held out one at a time here; a mix is
+interpolated when other mixes of the same paints bracket its fractions. dE00 for D65, 10 degrees.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from pourwright.colour.bands import read_table
+from pourwright.colour.colorimetry import to_lab, to_xyz
+from pourwright.colour.difference import delta_e_2000
+from pourwright.colour.fit import Drawdown, FittedSet, fit_drawdowns
+
+DATA = Path(__file__).parents[3] / "shared" / "data"
+pytestmark = pytest.mark.skipif(
+    not (DATA / "paint-drawdowns-mixtures.tsv").is_file(),
+    reason="open data folder is not beside this checkout",
+)
+SPREAD = 0.1
+
+
+@lru_cache(maxsize=1)
+def films() -> tuple[Drawdown, ...]:
+    path = Path(__file__).parents[2] / "docs" / "derive" / "colour_drawdowns.py"
+    spec = importlib.util.spec_from_file_location("colour_drawdowns", path)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return tuple(module.read_drawdowns(DATA))
+
+
+def error(fit: FittedSet, film: Drawdown) -> list[float]:
+    """dE00 over black and over white."""
+    return [
+        float(delta_e_2000(to_lab(fit.predict(film.doses, card)), to_lab(seen)))
+        for card, seen in zip(film.cards, film.films)
+    ]
+
+
+def held_out(name: str, **kw) -> list[float]:
+    film = next(f for f in films() if f.name == name)
+    return error(fit_drawdowns([f for f in films() if f.name != name], **kw), film)
+
+
+# mixes of two paints bracketed by others: with black, with white, two yellows
+INTERPOLATED = ["05D", "06D", "07D", "08B", "09D", "11D", "13F", "15B"]
+
+
+def test_the_file_means_bare_card_by_b_and_film_over_it_by_ob() -> None:
+    white = next(f for f in films() if f.name == "07A")
+    black_card, white_card = white.cards
+    assert to_xyz(black_card)[1] < 0.06 < to_xyz(white.films[0])[1]
+    assert to_xyz(white_card)[1] > 0.8
+
+
+def test_interpolated_mixes_held_out() -> None:
+    rest = [f for f in films() if f.name not in INTERPOLATED]
+    fit = fit_drawdowns(rest, weight_spread=SPREAD)
+    e = np.array([error(fit, f) for f in films() if f.name in INTERPOLATED])
+    # 2.6 over white, 3.0 over black is what is asked for nine 50:50 mixes that are not in this
+    # part of the set; these eight stand in for them
+    assert e[:, 1].mean() <= 2.6
+    assert e[:, 0].mean() <= 3.0
+
+
+def test_two_constants_beat_one_by_four_times() -> None:
+    def one_constant(name: str) -> list[float]:
+        """K/S of the masstones over white mixed by mass (Duncan's rule on ratios)."""
+        film = next(f for f in films() if f.name == name)
+        total = 0.0
+        for paint, share in film.doses.items():
+            pure = next(f for f in films() if set(f.doses) == {paint})
+            r = pure.films[1]
+            total = total + share / sum(film.doses.values()) * (1 - r) ** 2 / (2 * r)
+        r = 1 + total - np.sqrt(total * (total + 2))
+        return [float(delta_e_2000(to_lab(r), to_lab(seen))) for seen in film.films]
+
+    names = ["04B", "09D", "11D", "13B", "15B"]
+    names = [n for n in names if all(
+        any(set(f.doses) == {p} for f in films())
+        for p in next(f for f in films() if f.name == n).doses
+    )]
+    assert len(names) >= 3
+    two = np.mean([held_out(n, weight_spread=SPREAD) for n in names])
+    one = np.mean([one_constant(n) for n in names])
+    assert one >= 4 * two
+
+
+def test_all_films_in_training() -> None:
+    fit = fit_drawdowns(films(), weight_spread=SPREAD)
+    e = np.array([error(fit, f) for f in films()])
+    # what this model reaches on films it has seen, mean of both cards 2.0 (docs/colour.md); 2.3
+    # leaves room for another version of the least-squares solver
+    assert e.mean() < 2.3
+
+
+def test_streams_do_no_worse_than_two_flux() -> None:
+    two_flux = fit_drawdowns(films(), model="two-flux")
+    engine = fit_drawdowns(films())
+    e2 = np.mean([error(two_flux, f) for f in films()])
+    e1 = np.mean([error(engine, f) for f in films()])
+    assert e1 <= e2
+
+
+def test_shipped_table_is_this_fit() -> None:
+    fit = fit_drawdowns(films(), weight_spread=SPREAD)
+    t = read_table("drawdowns")
+    ratios = [fit.s["zinc-white"] / t["zinc-white/s"]]
+    for name in ("ultramarine-blue", "bone-black", "cobalt-blue"):
+        strong = t[f"{name}/k"] > 0.3 * t[f"{name}/k"].max()
+        ratios.append((fit.k[name] / t[f"{name}/k"])[strong])
+    # one factor, the anchored film weight, for all bands and paints; five digits are stored, 2 %
+    # leaves room for another version of the solver
+    every = np.concatenate(ratios)
+    assert np.ptp(every) < 0.02 * every.mean()
