@@ -24,10 +24,36 @@ from pourwright.colour.bands import BANDS, read_table
 from pourwright.colour.fit import Drawdown, fit_drawdowns
 
 WEIGHT_SPREAD = 0.1
+# Films are drawn at equal thickness, so a light paint brings less mass than a heavy one. Densities
+# of the pigments in kg/L, from memory (handbook values); a quarter of the paint's volume is taken
+# as pigment, the rest oil of 0.93 kg/L (common practice for oil paints: 20 to 50 %).
+PIGMENT_VOLUME, OIL = 0.25, 0.93
+DENSITY = {
+    "zinc-white": 5.6,
+    "zinc-white-linseed": 5.6,
+    "lead-white": 6.7,
+    "barium-sulphate": 4.5,
+    "calcium-carbonate": 2.7,
+    "bone-black": 2.4,
+    "cochineal": 2.0,
+    "eosin": 2.0,
+    "eosin1-wax": 2.0,
+    "eosin2-pb-wax": 2.0,
+    "ultramarine-blue": 2.4,
+    "cobalt-blue": 4.0,
+    "prussian-blue": 1.8,
+    "viridian-green": 3.4,
+    "emerald-green": 3.3,
+    "chrome-yellow": 6.0,
+    "chrome-yellow-otero": 6.0,
+    "chrome-yellow-poppyseed": 6.0,
+    "minium": 8.9,
+    "vermillion": 8.1,
+}
 
 
 def read_drawdowns(folder: Path) -> list[Drawdown]:
-    """The films for which spectra are there."""
+    """The films for which spectra are there, doses per film of equal thickness."""
     seen = {}
     for line in (folder / "paint-drawdowns-reflectance.tsv").read_text().splitlines()[1:]:
         name, *values = line.split("\t")
@@ -38,14 +64,25 @@ def read_drawdowns(folder: Path) -> list[Drawdown]:
         if f"{sample}_b" not in seen or "|" not in mix:
             continue
         names, _, shares = mix.partition("|")
-        doses = {
+        mass = {
             dashed(n): float(v) / 100
             for n, v in zip(names.split("-"), shares.split("-"), strict=True)
             if float(v) > 0
         }
+        doses = equal_thickness(mass)
         cards = [seen[f"{sample}_b"], seen[f"{sample}_w"]]
         films.append(Drawdown(sample, doses, cards, [seen[f"{sample}_ob"], seen[f"{sample}_ow"]]))
     return films
+
+
+def equal_thickness(mass: dict[str, float]) -> dict[str, float]:
+    """Mass of each paint in one film, relative to a film of zinc white alone."""
+
+    def paint(name: str) -> float:
+        return PIGMENT_VOLUME * DENSITY[name] + (1 - PIGMENT_VOLUME) * OIL
+
+    volume = sum(v * paint("zinc-white") / paint(name) for name, v in mass.items())
+    return {name: v / volume for name, v in mass.items()}
 
 
 def dashed(name: str) -> str:

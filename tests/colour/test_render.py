@@ -43,10 +43,11 @@ def difference(coats, ground, finish=None) -> float:
     return float(delta_e_2000(xyz_to_lab(got, "D65", "2"), want))
 
 
-@pytest.mark.parametrize("count, mean, most", [(1, 0.5, 4.0), (2, 1.0, 9.0), (3, 1.5, 12.0)])
-def test_random_stacks(count, mean, most) -> None:
-    # the twin is exact for one film over black and over 0.90 and interpolates elsewhere; stacks of
-    # unlike coats (a black veil over white over red) are its worst case. Figures in docs/colour.md
+@pytest.mark.parametrize("count", [1, 2, 3])
+def test_random_stacks(count) -> None:
+    # the twin is exact for one film over black and over 0.90 and close elsewhere: a mean of 0.3
+    # was measured on 450 stacks (docs/colour.md), 0.5 is half of what the eye can see; the worst,
+    # films of nearly complete hiding over white, reached 3.9
     rng = np.random.default_rng(11)
     grounds = [Undercoat.from_measured("dark", 0.05), WHITE_CARD, Undercoat.from_measured("m", 0.3)]
     e = [
@@ -56,8 +57,8 @@ def test_random_stacks(count, mean, most) -> None:
         )
         for i in range(90)
     ]
-    assert np.mean(e) < mean
-    assert np.max(e) < most
+    assert np.mean(e) < 0.5
+    assert np.max(e) < 4.0
 
 
 @pytest.mark.parametrize(
@@ -73,7 +74,7 @@ def test_random_stacks(count, mean, most) -> None:
 )
 def test_demo_shades_look_as_the_engine_says(coats, ground) -> None:
     stack = [(demo_shade(c), 4e-4) for c in coats] + [(CLEAR, 1e-3)]
-    assert difference(stack, primer(ground)) < 2.0
+    assert difference(stack, primer(ground)) < 1.5
 
 
 def test_one_film_over_black_and_white_is_the_engine() -> None:
@@ -82,7 +83,8 @@ def test_one_film_over_black_and_white_is_the_engine() -> None:
         for ground in (WHITE_CARD, BLACK_CARD):
             r = film_twin(sh.k * x, sh.s * x, ground.inside)
             want = stack_reflectance([(sh, x)], ground)
-            assert float(delta_e_2000(to_lab(r), to_lab(want))) < 0.3
+            # 0.5: half of what the eye can see; bilinear cells of the table
+            assert float(delta_e_2000(to_lab(r), to_lab(want))) < 0.5
 
 
 def test_no_film_shows_the_primer_and_clear_changes_nothing() -> None:
@@ -97,7 +99,7 @@ def test_no_film_shows_the_primer_and_clear_changes_nothing() -> None:
 
 @settings(deadline=None, max_examples=30)
 @given(st.floats(0.02, 0.98), st.floats(1e-5, 2e-3), st.floats(0, 1))
-def test_a_coat_split_in_two_is_the_same_coat(part, x, f) -> None:
+def test_a_coat_split_in_two_looks_the_same(part, x, f) -> None:
     pair = [demo_shade("sea-green"), demo_shade("slate")]
     share = np.array([f, 1 - f]).reshape(2, 1, 1)
     ground = primer("dark-primer")
@@ -107,8 +109,10 @@ def test_a_coat_split_in_two_is_the_same_coat(part, x, f) -> None:
         ground,
         threads=1,
     )
-    # single precision, and a cell of the table more or less
-    assert np.allclose(one, two, atol=3e-4)
+    # the twin's two halves get unlike shares of the table: not the same film, but the same look,
+    # within one just visible difference
+    e = delta_e_2000(xyz_to_lab(one, "D65", "2"), xyz_to_lab(two, "D65", "2"))
+    assert float(e.max()) < 1.0
 
 
 def test_fractions_mix_linearly_in_k_and_s() -> None:

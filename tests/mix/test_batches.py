@@ -171,6 +171,43 @@ def test_a_least_cup_beyond_the_safe_mass_breaks_the_plan():
     assert any("more than the 20 g that stay safe" in w for w in p.warnings)
 
 
+@settings(deadline=None, max_examples=30)
+@given(st.floats(0.3, 6), st.floats(0.3, 3), st.integers(1, 4))
+def test_clear_first_accounts_for_every_gram(flat, cup, people):
+    limits = Limits(20 * 60, cup)
+    crew = Crew(people, clear_first=True)
+    clear = plan_batches("c", [piece("a", flat)], SHADES, RATIO, limits, crew, LOSS)
+    for b in clear.batches:
+        if len(b.cups) == 1:  # a single cup is mixed on its own
+            assert b.buckets == () and not b.cups[0].clear
+            continue
+        for key in ("a_mass", "b_mass", "a_volume"):
+            wanted = sum(getattr(c.portion, key) for c in b.cups)
+            assert sum(getattr(x.portion, key) for x in b.buckets) == pytest.approx(wanted)
+        assert all(x.portion.mass <= cup * (1 + 1e-9) for x in b.buckets)
+        assert all(c.clear and c.mix_at == b.start for c in b.cups)
+        assert b.ready <= b.pour_start + 1e-9
+        rounds = [math.ceil(len(x) / crew.mixers) for x in (b.buckets, b.cups)]
+        assert b.ready - b.start == pytest.approx(240 * rounds[0] + 60 * rounds[1])
+    steps = cup_steps(next(c for c in clear.cups if c.clear))
+    assert "clear mix" in steps[0] and "20 min" in steps[-1]
+
+
+def test_clear_first_saves_a_hot_day():
+    """Five shades and ten minutes: apart it cannot be done alone, clear first it can."""
+    shades = tuple(Shade(f"s{k}", 0.2) for k in range(5))
+    limits = Limits(10 * 60, 1.0)
+    one = [piece("bar", 0.5)]
+    assert not plan_batches("c", one, shades, RATIO, limits, Crew(1), LOSS).feasible
+    quick = Crew(1, clear_first=True, tint_time=45)
+    assert plan_batches("c", one, shades, RATIO, limits, quick, LOSS).feasible
+
+
+def test_too_many_cups_are_refused_quickly():
+    with pytest.raises(InputError, match="at most 2000 cups"):
+        plan([piece("floor", 900.0)], cup=0.005, within=5 * 60, people=1)
+
+
 def test_hands_that_are_missing_are_told():
     """One person cannot mix veins while spreading the next batch; three can."""
     alone = plan(people=1, within=15 * 60)

@@ -100,7 +100,8 @@ def test_pigment_limit_is_kept():
 def test_ratio_error_bounds_hold_every_sample(a, ratio, ea, eb, jug):
     b = a / ratio
     e = ratio_error(a, b, min(ea, a / 4), min(eb, b / 4), 0.0, min(jug, b / 4), Draws(2, 300))
-    assert e.low <= e.range.p05 <= e.range.p50 <= e.range.p95 <= e.high
+    slack = 1e-12  # round-off of the two ways to the same bound
+    assert e.low - slack <= e.range.p05 <= e.range.p50 <= e.range.p95 <= e.high + slack
     assert e.low <= 0 <= e.high
 
 

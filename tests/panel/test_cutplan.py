@@ -75,9 +75,7 @@ class TestKerf:
         assert plan.proven
 
     @settings(deadline=None, max_examples=30)
-    @given(
-        st.integers(50, 900), st.integers(0, 80), st.integers(1000, 2500), st.integers(2, 12)
-    )
+    @given(st.integers(50, 900), st.integers(0, 80), st.integers(1000, 2500), st.integers(2, 12))
     def test_row_by_formula(self, p: int, k10: int, length: int, want: int) -> None:
         kerf = k10 * 1e-4
         if p * 1e-3 > length * 1e-3 or kerf > p * 1e-3:

@@ -62,8 +62,12 @@ class TestPassage:
     @given(SIZE, SIZE, st.floats(0.01, 0.2), SIZE, SIZE, st.floats(0.3, 4.0))
     def test_more_room_never_hurts(self, length, width, t, a, b, clear) -> None:
         c0 = passage(length, width, t, Opening("o", a, b, 0.03, clear)).clearance
-        assert passage(length, width, t, Opening("o", a + 0.1, b, 0.03, clear)).clearance >= c0 - 1e-9
-        assert passage(length, width, t, Opening("o", a, b, 0.03, clear + 0.1)).clearance >= c0 - 1e-9
+        assert (
+            passage(length, width, t, Opening("o", a + 0.1, b, 0.03, clear)).clearance >= c0 - 1e-9
+        )
+        assert (
+            passage(length, width, t, Opening("o", a, b, 0.03, clear + 0.1)).clearance >= c0 - 1e-9
+        )
         assert passage(length, width, t, Opening("o", a, b, 0.03)).clearance >= c0 - 1e-9
 
     @settings(deadline=None, max_examples=40)

@@ -40,9 +40,7 @@ class TestOut:
     def test_parts_come_back_at_size(self, plan) -> None:
         back = read_dxf(plan_dxf(plan).encode(), layers=("PART",))
         got = sorted(tuple(sorted(round(v, 6) for v in shape_part_size(s))) for s in back.shapes)
-        want = sorted(
-            tuple(sorted((p.length, p.width))) for p in PARTS for _ in range(p.quantity)
-        )
+        want = sorted(tuple(sorted((p.length, p.width))) for p in PARTS for _ in range(p.quantity))
         assert got == [pytest.approx(w, abs=1e-6) for w in want]
         assert back.unit == "mm" and back.warnings == ()
 
@@ -95,9 +93,7 @@ class TestIn:
         assert shape_part_size(read_dxf(data).shapes[0]) == pytest.approx((3 * metre, 2 * metre))
 
     def test_no_unit_is_said(self) -> None:
-        data = drawing(
-            lambda m: m.add_lwpolyline([(0, 0), (300, 0), (300, 200)], close=True), None
-        )
+        data = drawing(lambda m: m.add_lwpolyline([(0, 0), (300, 0), (300, 200)], close=True), None)
         got = read_dxf(data)
         assert "millimetres" in got.warnings[0]
         assert shape_part_size(got.shapes[0]) == pytest.approx((0.3, 0.2))

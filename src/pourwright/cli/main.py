@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import os
 import sys
 from collections.abc import Sequence
 
@@ -64,6 +65,16 @@ def main(argv: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         sys.stderr.close()
         return 0
+    except Exception as err:
+        if os.environ.get("POURWRIGHT_TRACE"):
+            raise
+        words = " ".join(f"{type(err).__name__}: {err}".split())[:300]
+        print(
+            f"pourwright: this is a fault of the program, nothing was written: {words} "
+            "(set POURWRIGHT_TRACE=1 to see where)",
+            file=sys.stderr,
+        )
+        return 1
 
 
 def _say_error(err: object, as_json: bool) -> None:

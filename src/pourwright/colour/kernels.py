@@ -34,22 +34,16 @@ def _exp_neg(x):
 
 
 @njit(cache=True, nogil=True, fastmath=True, error_model="numpy", inline="always")
-def _depths(kx, sx, flat, rows, cols, row_scale, col_scale):
-    """Equivalent two-flux depths of true depths, bilinear in their square roots."""
-    ku = min(kx, _KT)
-    su = min(sx, _ST)
-    u = np.sqrt(ku) * row_scale
-    v = np.sqrt(su) * col_scale
+def _cell(u, v, part, flat, rows, cols):
+    """The table's part (0 absorption, 1 scattering) at coordinates u, v: bilinear."""
     i = min(np.int32(u), rows - 2)
     m = min(np.int32(v), cols - 2)
     u -= np.float32(i)
     v -= np.float32(m)
     at = i * cols + m
-    a0 = flat[at, 0] + v * (flat[at + 1, 0] - flat[at, 0])
-    a1 = flat[at + cols, 0] + v * (flat[at + cols + 1, 0] - flat[at + cols, 0])
-    c0 = flat[at, 1] + v * (flat[at + 1, 1] - flat[at, 1])
-    c1 = flat[at + cols, 1] + v * (flat[at + cols + 1, 1] - flat[at + cols, 1])
-    return a0 + u * (a1 - a0) + (kx - ku), c0 + u * (c1 - c0) + (sx - su)
+    a0 = flat[at, part] + v * (flat[at + 1, part] - flat[at, part])
+    a1 = flat[at + cols, part] + v * (flat[at + cols + 1, part] - flat[at + cols, part])
+    return a0 + u * (a1 - a0)
 
 
 @njit(cache=True, nogil=True, fastmath=True, error_model="numpy")
@@ -80,6 +74,10 @@ def layered_xyz(
     col_scale = np.float32(cols - 1) / np.sqrt(_ST)
     kc = np.zeros(nb, np.float32)
     sc = np.zeros(nb, np.float32)
+    un = np.zeros(nb, np.float32)
+    vn = np.zeros(nb, np.float32)
+    uo = np.zeros(nb, np.float32)
+    vo = np.zeros(nb, np.float32)
     ko = np.zeros(nb, np.float32)
     so = np.zeros(nb, np.float32)
     dk = np.zeros(nb, np.float32)
@@ -95,6 +93,8 @@ def layered_xyz(
         for b in range(nb):
             kc[b] = _ZERO
             sc[b] = _ZERO
+            un[b] = _ZERO
+            vn[b] = _ZERO
             rf[b] = _ZERO
             rb[b] = _ZERO
             tt[b] = _ONE
@@ -146,17 +146,22 @@ def layered_xyz(
                         dk[b] *= rest
                         ds[b] *= rest
                 for b in range(nb):
-                    ko[b] = kc[b]
-                    so[b] = sc[b]
+                    uo[b] = un[b]
+                    vo[b] = vn[b]
+                    ko[b] = max(kc[b] - _KT, _ZERO)
+                    so[b] = max(sc[b] - _ST, _ZERO)
                     kc[b] += dk[b]
                     sc[b] += ds[b]
+                    un[b] = np.sqrt(min(kc[b], _KT)) * row_scale
+                    vn[b] = np.sqrt(min(sc[b], _ST)) * col_scale
                 for b in range(nb):
-                    kn, sn = _depths(kc[b], sc[b], flat, rows, cols, row_scale, col_scale)
+                    kn = _cell(un[b], vn[b], 0, flat, rows, cols) + max(kc[b] - _KT, _ZERO)
+                    sn = _cell(un[b], vn[b], 1, flat, rows, cols) + max(sc[b] - _ST, _ZERO)
                     if above:
-                        # what this layer adds: absorption at the new scattering above and in
-                        # it, scattering at the new absorption
-                        kn -= _depths(ko[b], sc[b], flat, rows, cols, row_scale, col_scale)[0]
-                        sn -= _depths(kc[b], so[b], flat, rows, cols, row_scale, col_scale)[1]
+                        # what this layer adds: absorption at the scattering down to it,
+                        # scattering at the absorption down to it
+                        kn -= _cell(uo[b], vn[b], 0, flat, rows, cols) + ko[b]
+                        sn -= _cell(un[b], vo[b], 1, flat, rows, cols) + so[b]
                     dke[b] = max(kn, _ZERO)
                     dse[b] = max(sn, _ZERO)
                 above = True

@@ -2,9 +2,10 @@
 
 For a film with absorption depth K X and scattering depth S X the engine gives the reflectance
 over black and over white. The two-flux film that gives the same two, through the same Saunderson
-surface, has other depths; this table holds them. Stacks use it on the depths added up from the
-surface downwards, so a coat split in two stays the same coat, and one coat over black or white is
-exact. Between them lies interpolation; tests hold the error on random stacks.
+surface, has other depths; this table holds them. In a stack the depths are added up from the
+surface downwards and each coat gets what it adds to the table's value: its absorption at the
+scattering of all down to its own, its scattering at their absorption. One coat over black or white
+comes out exact; elsewhere it is close, and tests/colour/test_render.py holds how close.
 """
 
 from __future__ import annotations

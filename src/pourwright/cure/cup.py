@@ -272,7 +272,8 @@ def cup_history(
         first_conversion=first_conversion,
         air_offset=air_offset_K,
         kinks=air.kinks(float(times[0]), end),
-        tolerance_K=0.1,
+        tolerance=1e-5,
+        tolerance_K=0.05,
     )
     alpha, temp, flow = resample(run, n, times, ("conversion", "temperature", "flow"))
     peak = peak_by_sample(run, run.temperature, n)

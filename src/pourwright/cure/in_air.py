@@ -48,8 +48,9 @@ def follow_air(
     offset: Floats = 0.0,
     *,
     kinks: _Array | tuple[float, ...] = (),
-    tolerance: float = 1e-5,
+    tolerance: float = 2e-6,
     with_flow: bool = True,
+    longest_step_s: float = np.inf,
 ) -> tuple[_Array, _Array]:
     """Conversion and flow of resin that has exactly the air's temperature.
 
@@ -71,6 +72,9 @@ def follow_air(
         Error allowed in conversion per step, of the worst sample.
     with_flow : bool [-]
         False leaves out the flow (returned as zeros), for speed.
+    longest_step_s : float [s]
+        Longest step; keep it under about two hours where the air follows day and night, whose
+        bends an error estimate can miss.
 
     Returns
     -------
@@ -91,7 +95,7 @@ def follow_air(
         idx = np.arange(lo, min(lo + BLOCK, n))
         block = _Block(Cells(stack, resin, idx, 1, n), air, off[idx], with_flow)
         here = slice(lo, lo + idx.size)
-        block.run(first[idx], times, stops, tolerance, alpha[here], flow[here])
+        block.run(first[idx], times, stops, (tolerance, longest_step_s), alpha[here], flow[here])
     return alpha, flow
 
 
@@ -111,11 +115,12 @@ class _Block:
         first: _Array,
         times: _Array,
         stops: _Array,
-        tolerance: float,
+        limits: tuple[float, float],
         alpha: _Array,
         flow: _Array,
     ) -> None:
         w = self.w
+        tolerance, longest = limits
         z = first / (w.b * (1.0 - np.minimum(first, 1 - 1e-12)))
         cap = np.where(w.excess < 0, (1 - 1e-12) / np.maximum(-w.excess, 1e-12), np.inf)
         capped = bool(np.isfinite(cap).any())
@@ -161,7 +166,7 @@ class _Block:
                 f = f_new
             z, t, done = new, until, ask
             k, p = [k[6]], [p[6]]
-            dt = h * float(np.clip(0.9 * max(worst, 1e-9) ** -0.2, 0.2, 5.0))
+            dt = min(h * float(np.clip(0.9 * max(worst, 1e-9) ** -0.2, 0.2, 5.0)), longest)
 
     def factors(self, time: float) -> tuple[Any, ...]:
         """What depends on temperature only, at one time."""

@@ -227,6 +227,7 @@ def film_history(
             air_offset=air_offset_K,
             kinks=air.kinks(start_s, until),
             pulses=[(float(a), float(b)) for a, b in torch],
+            longest_step_s=3600.0,
         )
         closure = float(run.closure.max())
         alpha, temps, flow = resample(run, n, times[:split], ("conversion", "temperature", "flow"))
@@ -285,7 +286,10 @@ def _air_only(
     resin: Resin, air: AirHistory, times: _Array, first: Floats, offset: Floats
 ) -> tuple[_Array, _Array]:
     kinks = air.kinks(float(times[0]), float(times[-1]))
-    return follow_air(resin, air.at, times, first, offset, kinks=kinks)
+    longest = np.inf if air.times_s.size == 1 else 3 * 3600.0
+    return follow_air(
+        resin, air.at, times, first, offset, kinks=kinks, longest_step_s=longest
+    )
 
 
 def _column(x: Floats) -> Floats:

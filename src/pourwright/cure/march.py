@@ -63,8 +63,8 @@ def march(
     air_offset: Any = 0.0,
     kinks: Sequence[float] | _Array = (),
     pulses: Sequence[tuple[float, float]] = (),
-    tolerance: float = 2e-5,
-    tolerance_K: float = 0.05,
+    tolerance: float = 5e-6,
+    tolerance_K: float = 0.02,
     first_step_s: float = 5.0,
     longest_step_s: float = 7200.0,
     stop_at_gel: bool = False,
@@ -303,12 +303,18 @@ def resample(run: March, count: int, times: _Array, which: Sequence[str]) -> tup
         y = getattr(run, name)
         if name in slopes:
             d = slopes[name]
+            left_d, right_d = d[j], d[k]
+            if name == "temperature":
+                # its slope may be stiff: hold it to what keeps the curve between its ends
+                mean = (y[k] - y[j]) / h
+                left_d = np.clip(left_d, np.minimum(3 * mean, 0), np.maximum(3 * mean, 0))
+                right_d = np.clip(right_d, np.minimum(3 * mean, 0), np.maximum(3 * mean, 0))
             x2, x3 = x * x, x * x * x
             v = (
                 (2 * x3 - 3 * x2 + 1) * y[j]
-                + (x3 - 2 * x2 + x) * h * d[j]
+                + (x3 - 2 * x2 + x) * h * left_d
                 + (3 * x2 - 2 * x3) * y[k]
-                + (x3 - x2) * h * d[k]
+                + (x3 - x2) * h * right_d
             )
             if name != "temperature":  # rising values stay between their ends
                 v = np.clip(v, y[j], np.maximum(y[j], y[k]))

@@ -29,6 +29,7 @@ from numba import njit
 
 LANES = 32
 WORK = 7
+DRY = 1e-30  # a cell thinner than this gives nothing [m]
 KEEP = 0.05  # share of a cell's depth that one sweep can never take away
 
 _U = np.uint64
@@ -230,7 +231,8 @@ def _outflow(W, n, thin, share, greatest):
             right = W[r + _P2 + v]
             left = -W[r + _P1 + v]
             out = (right if right > 0.0 else 0.0) + (left if left > 0.0 else 0.0)
-            q = out / (h if h > 1e-300 else 1e-300)
+            q = out / (h if h > DRY else DRY)
+            q = 1e30 if (h <= DRY) & (out > 0.0) else q
             W[r + _R2 + v] = q
             seen = q if h > thin else 0.0
             share[v] = seen if seen > share[v] else share[v]
@@ -247,7 +249,8 @@ def _limit(W, n):
         r = i * _ROW
         for v in range(_L):
             q = W[r + _R2 + v]
-            W[r + _R2 + v] = (1.0 - KEEP) / (q if q > 1.0 - KEEP else 1.0 - KEEP)
+            factor = (1.0 - KEEP) / (q if q > 1.0 - KEEP else 1.0 - KEEP)
+            W[r + _R2 + v] = factor if W[r + _H2 + v] > DRY else 0.0
     for f in range(n + _1):
         r = f * _ROW
         for v in range(_L):

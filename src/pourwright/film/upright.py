@@ -87,7 +87,7 @@ def upright_film(
     need_at_least("flow", flow, 0.0, "1/Pa")
     need_between("steepness", steepness, 1e-6, 1.0, "")
     need_at_least("yield_stress", yield_stress, 0.0, "Pa")
-    need_between("points", points, 2, 100_000, "")
+    need_between("points", points, 2, 1_000_000, "")
     x = np.linspace(0.0, height, int(points))
     pull = fluid.weight * steepness
     if flow == 0 or pull * film <= yield_stress:

@@ -9,7 +9,7 @@ Map
 - `cups`      cups and the order of their steps.
 - `stretches` cutting a pour into even batches along the surfaces.
 - `batch`     `Limits`, `Crew`, `Batch`, `BatchPlan`.
-- `batches`   `plan_batches`: cups and clock.
+- `batches`   `plan_batches`: cups and clock; `checks`: what stands against a plan.
 - `coat`      `plan_coat`: volume, over-mix and batches that agree.
 - `sets`      the cheapest sets to buy (integer programming).
 - `short`     chance of running short and the over-mix that keeps it small.
@@ -22,7 +22,7 @@ scipy loads only where it is used.
 from pourwright.mix.batch import Batch, BatchPlan, Crew, Limits
 from pourwright.mix.batches import plan_batches
 from pourwright.mix.coat import CoatPlan, coat_piece, plan_coat
-from pourwright.mix.cups import CUP_CAUTION, Cup, Measuring, cup_steps, make_cup
+from pourwright.mix.cups import CUP_CAUTION, Bucket, Cup, Measuring, cup_steps, make_cup
 from pourwright.mix.measuring import Spoken, round_amounts, round_paste, spoken_portion
 from pourwright.mix.ratio import (
     Pigment,
@@ -54,6 +54,7 @@ __all__ = [
     "CUP_CAUTION",
     "Batch",
     "BatchPlan",
+    "Bucket",
     "CoatPiece",
     "CoatPlan",
     "CoatVolume",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from pourwright.mix.cups import Cup
+from pourwright.mix.cups import Bucket, Cup
 from pourwright.mix.shades import LEAST_CUP_M3
 from pourwright.mix.stretches import Stretch
 
@@ -34,6 +34,9 @@ class Crew:
     """Who works: `people` [-]; `mix_time` [s] per cup, scraping and stirring included;
     `pour_rate` [m3/s] and `spread_rate` [m2/s] of the one who pours.
 
+    With `clear_first` A and B of a batch are mixed clear in as few buckets as are safe, shared
+    out to the cups and tinted there, `tint_time` [s] each; otherwise each cup is mixed apart.
+
     Defaults are common practice in order of magnitude; time your own.
     """
 
@@ -41,6 +44,8 @@ class Crew:
     mix_time: float = 240.0
     pour_rate: float = 1.0e-3 / 60
     spread_rate: float = 0.4 / 60
+    clear_first: bool = False
+    tint_time: float = 60.0
 
     @property
     def mixers(self) -> int:
@@ -53,6 +58,7 @@ class Batch:
     """What is mixed at once: stretches, cups and times [s] from the start of the coat.
 
     `start`: B meets A in the first cup; `pour_start`, `pour_end`: on the surface; `spread_end`.
+    `ready`: all cups are mixed. `buckets` hold the clear mix where it is mixed first.
     `kind` is ``field``, ``vein`` (small cups laid later) or ``board`` (the sample board, poured
     on its own before the job; its times start from zero).
     """
@@ -65,6 +71,8 @@ class Batch:
     pour_start: float
     pour_end: float
     spread_end: float
+    ready: float = 0.0
+    buckets: tuple[Bucket, ...] = ()
 
     @property
     def net(self) -> float:

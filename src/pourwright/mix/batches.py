@@ -5,15 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 from pourwright.errors import InputError
 from pourwright.mix.batch import Batch, BatchPlan, Crew, Limits
-from pourwright.mix.cups import Cup, Measuring, make_cup
+from pourwright.mix.checks import check_limits, missing_hands, too_heavy, what_to_say
+from pourwright.mix.cups import Bucket, Cup, Measuring, make_bucket, make_cup
 from pourwright.mix.ratio import ResinRatio, portion
 from pourwright.mix.shades import Shade, check_shades
 from pourwright.mix.stretches import Stretch, split_pour
 from pourwright.mix.volume import CoatPiece, Loss, check_pieces
+
+MOST_CUPS = 2000
 
 
 def plan_batches(
@@ -64,7 +66,7 @@ def plan_batches(
     measuring = measuring or Measuring()
     check_pieces(coat, pieces, loss)
     check_shades(coat, shades)
-    _check_limits(limits, crew, over)
+    check_limits(limits, crew, over)
     maker = _Maker(coat, pieces, tuple(shades), ratio, limits, crew, loss, measuring, over)
     warnings: list[str] = []
     batches: list[Batch] = []
@@ -86,9 +88,9 @@ def plan_batches(
             clock = batch.spread_end
         batches += fields
         batches += maker.veins(fields, vein_wait)
-    warnings += _say(batches, fields, limits)
-    warnings += _hands([b for b in batches if b.kind != "board"], crew)
-    kept = all(b.margin >= -1e-6 and not _heavy(b, limits) for b in batches)
+    warnings += what_to_say(batches, fields, limits)
+    warnings += missing_hands([b for b in batches if b.kind != "board"], crew)
+    kept = all(b.margin >= -1e-6 and not too_heavy(b, limits) for b in batches)
     return BatchPlan(coat, tuple(batches), kept and in_time, tuple(dict.fromkeys(warnings)))
 
 
@@ -137,13 +139,45 @@ class _Maker:
                 "Use larger cups, or a smaller loss per cup.",
             )
         n = max(1, math.ceil(base * factor / (cap - per_cup * factor) * (1 - 1e-9)))
+        if n > MOST_CUPS:
+            raise InputError(
+                f"coat {self.coat}, cups of {shade.name}",
+                n,
+                f"at most {MOST_CUPS} cups of one shade are planned for a batch",
+                "Allow larger cups, or pour fewer surfaces at once.",
+            )
         return [(base / n + per_cup) * factor] * n
 
     def timing(self, net: float) -> tuple[float, float]:
         """Time to mix all field cups and to pour them for `net` of all shades [s]."""
         volumes = [v for s in self.field_shades for v in self.needs(net, s)]
-        rounds = math.ceil(len(volumes) / self.crew.mixers)
-        return rounds * self.crew.mix_time, math.fsum(volumes) / self.crew.pour_rate
+        return self.mixing(volumes), math.fsum(volumes) / self.crew.pour_rate
+
+    def clear(self, volumes: Sequence[float]) -> int:
+        """How many buckets of clear mix feed cups of these volumes [m3]; 0 if mixed apart."""
+        if not self.crew.clear_first or len(volumes) < 2:
+            return 0
+        cap = min(self.limits.largest_cup / self.ratio.density, self.limits.vessel)
+        return max(1, math.ceil(math.fsum(volumes) / cap * (1 - 1e-9)))
+
+    def mixing(self, volumes: Sequence[float]) -> float:
+        """Time to mix cups of these volumes [s]."""
+        mixers, buckets = self.crew.mixers, self.clear(volumes)
+        if not buckets:
+            return math.ceil(len(volumes) / mixers) * self.crew.mix_time
+        tinting = math.ceil(len(volumes) / mixers) * self.crew.tint_time
+        return math.ceil(buckets / mixers) * self.crew.mix_time + tinting
+
+    def buckets(self, name: str, cups: Sequence[Cup]) -> tuple[Bucket, ...]:
+        """The clear mix of a batch in even buckets; it makes up the A and B of its cups."""
+        count = self.clear([c.volume for c in cups])
+        if not count:
+            return ()
+        resin = math.fsum(c.portion.a_volume + c.portion.b_volume for c in cups)
+        return tuple(
+            make_bucket(f"{name} clear {k}", resin / count, self.ratio, self.measuring)
+            for k in range(1, count + 1)
+        )
 
     def fits(self, net: float, clock: bool = True) -> bool:
         """Whether one batch for `net` [m3] keeps the limits."""
@@ -175,8 +209,8 @@ class _Maker:
         return (
             f"Coat {self.coat}: mixing {len(self.field_shades)} shades takes {mix / 60:.0f} min "
             f"and the first cup must be out within {self.limits.pour_within / 60:.0f} min. Add "
-            "someone to mix, cool the resin, use fewer shades at once, or pour each shade as "
-            "soon as it is mixed."
+            "someone to mix, mix clear first and share it out, cool the resin, or use fewer "
+            "shades at once."
         )
 
     def cups(self, batch: str, net: float, shades: Sequence[Shade]) -> list[Cup]:
@@ -199,11 +233,14 @@ class _Maker:
 
     def _clocked(self, cups: list[Cup], start: float) -> tuple[list[Cup], float]:
         """Cups with their times, and when the last is mixed [s]."""
-        out, end = [], start
+        end = start + self.mixing([c.volume for c in cups])
+        within = self.limits.pour_within
+        if self.clear([c.volume for c in cups]):
+            return [replace(c, clear=True, mix_at=start, pour_by=start + within) for c in cups], end
+        out = []
         for k, cup in enumerate(cups):
             at = start + (k // self.crew.mixers) * self.crew.mix_time
-            out.append(replace(cup, mix_at=at, pour_by=at + self.limits.pour_within))
-            end = at + self.crew.mix_time
+            out.append(replace(cup, mix_at=at, pour_by=at + within))
         return out, end
 
     def field(
@@ -211,12 +248,9 @@ class _Maker:
     ) -> Batch:
         """A field batch that starts when hands are free [s]."""
         cups = self.cups(name, math.fsum(s.net for s in stretches), self.field_shades)
-        rounds = math.ceil(len(cups) / self.crew.mixers)
-        mixing = rounds * self.crew.mix_time
         start = free
         if before is not None and self.crew.people > 1:
-            mixed = max(c.mix_at for c in before.cups) + self.crew.mix_time
-            start = max(mixed, before.spread_end - mixing)
+            start = max(before.ready, before.spread_end - self.mixing([c.volume for c in cups]))
         cups, ready = self._clocked(cups, start)
         pour_start = max(ready, before.spread_end if before else 0.0)
         pouring = math.fsum(c.volume for c in cups) / self.crew.pour_rate
@@ -231,6 +265,8 @@ class _Maker:
             pour_start,
             pour_end,
             pour_start + max(pouring, spreading),
+            ready,
+            self.buckets(name, cups),
         )
 
     def board(self, name: str, stretches: tuple[Stretch, ...], vein_wait: float) -> Batch:
@@ -240,10 +276,11 @@ class _Maker:
             return replace(made, kind="board")
         net = math.fsum(s.net for s in stretches)
         late = self.cups(f"{name}V", net, self.late_shades)
-        mixing = math.ceil(len(late) / self.crew.mixers) * self.crew.mix_time
+        mixing = self.mixing([c.volume for c in late])
         late, _ = self._clocked(late, max(made.pour_start + vein_wait - mixing, made.start))
         late = [replace(c, batch=name) for c in late]
-        return replace(made, kind="board", cups=(*made.cups, *late))
+        buckets = (*made.buckets, *self.buckets(f"{name}V", late))
+        return replace(made, kind="board", cups=(*made.cups, *late), buckets=buckets)
 
     def veins(self, fields: Sequence[Batch], wait: float) -> list[Batch]:
         """Vein and accent cups: as few as stay fresh from their first stretch to their last."""
@@ -263,7 +300,7 @@ class _Maker:
         needs = [self.needs(net, s) for s in self.late_shades]
         if any(len(n) > 1 for n in needs):
             return False
-        mixing = math.ceil(len(needs) / self.crew.mixers) * self.crew.mix_time
+        mixing = self.mixing([v for n in needs for v in n])
         lasting = group[-1].pour_end - group[0].pour_start
         pouring = math.fsum(v for n in needs for v in n) / self.crew.pour_rate
         return mixing + max(lasting, pouring) <= self.limits.pour_within
@@ -271,114 +308,12 @@ class _Maker:
     def _vein(self, name: str, group: Sequence[Batch], wait: float) -> Batch:
         stretches = tuple(s for b in group for s in b.stretches)
         cups = self.cups(name, math.fsum(s.net for s in stretches), self.late_shades)
-        mixing = math.ceil(len(cups) / self.crew.mixers) * self.crew.mix_time
+        mixing = self.mixing([c.volume for c in cups])
         lay = group[0].pour_start + wait
         start = max(lay - mixing, 0.0)
         cups, ready = self._clocked(cups, start)
         lay = max(lay, ready)
         pouring = math.fsum(c.volume for c in cups) / self.crew.pour_rate
         end = lay + max(pouring, group[-1].pour_end - group[0].pour_start)
-        return Batch(name, "vein", stretches, tuple(cups), start, lay, end, end)
-
-
-def _check_limits(limits: Limits, crew: Crew, over: float) -> None:
-    checks = (
-        ("pour_within", limits.pour_within, "s"),
-        ("largest_cup", limits.largest_cup, "kg"),
-        ("vessel", limits.vessel, "m3"),
-        ("spread_within", limits.spread_within, "s"),
-        ("wet_edge_within", limits.wet_edge_within, "s"),
-        ("crew.mix_time", crew.mix_time, "s"),
-        ("crew.pour_rate", crew.pour_rate, "m3/s"),
-        ("crew.spread_rate", crew.spread_rate, "m2/s"),
-        ("over-mix", over, ""),
-    )
-    for name, value, unit in checks:
-        if not value > 0:
-            raise InputError(name, f"{value:.4g} {unit}", "it is above 0", "Correct it.")
-    if crew.people < 1:
-        raise InputError("crew.people", crew.people, "at least one person works", "Correct it.")
-    if not 0 <= limits.least_cup <= limits.vessel:
-        raise InputError(
-            "least_cup",
-            f"{limits.least_cup * 1e6:.4g} mL",
-            f"it is from 0 mL to the largest cup at hand ({limits.vessel * 1e6:.4g} mL)",
-            "Lower it, or use larger cups.",
-        )
-
-
-def _hands(batches: Sequence[Batch], crew: Crew) -> list[str]:
-    """A sentence if at some time more people are needed than there are."""
-    busy: list[tuple[float, float, int]] = []
-    for b in batches:
-        busy.append((b.start, b.start + _mixing(len(b.cups), crew), min(crew.mixers, len(b.cups))))
-        until = b.spread_end if b.kind == "field" else b.pour_start + b.volume / crew.pour_rate
-        busy.append((b.pour_start, until, 1))
-    worst = max(
-        (
-            (sum(n for low, high, n in busy if low <= at + 1e-6 < high - 1e-6), -at)
-            for at, _, _ in busy
-        ),
-        default=(0, 0.0),
-    )
-    if worst[0] <= crew.people:
-        return []
-    return [
-        f"About {-worst[1] / 60:.0f} min after the start {worst[0]} pairs of hands are needed and "
-        f"there are {crew.people}: veins or the next batch come due while others are mixed. Add "
-        "someone, or lay the veins after the last batch."
-    ]
-
-
-def _mixing(cups: int, crew: Crew) -> float:
-    return math.ceil(cups / crew.mixers) * crew.mix_time
-
-
-def _heavy(batch: Batch, limits: Limits) -> list[Cup]:
-    """Cups beyond the largest safe mass: only the least practical cup can be one."""
-    return [c for c in batch.cups if c.portion.mass > limits.largest_cup * (1 + 1e-9)]
-
-
-def _say(batches: Sequence[Batch], fields: Sequence[Batch], limits: Limits) -> list[str]:
-    out = []
-    for b in batches:
-        if b.margin < 0:
-            out.append(
-                f"Batch {b.name} is poured out {-b.margin / 60:.0f} min after its oldest cup "
-                "should be empty; start fewer cups at once or add hands."
-            )
-        heavy = _heavy(b, limits)
-        if heavy:
-            out.append(
-                f"Cup {heavy[0].id} would hold {heavy[0].portion.mass * 1e3:.0f} g, more than the "
-                f"{limits.largest_cup * 1e3:.0f} g that stay safe; the smallest cup that mixes "
-                "true is too large for this resin here. Cool it, or use a slower one."
-            )
-        if b.kind == "field" and b.spread_end - b.pour_start > limits.spread_within:
-            out.append(
-                f"Batch {b.name} takes {(b.spread_end - b.pour_start) / 60:.0f} min to spread and "
-                f"marks level only within {limits.spread_within / 60:.0f} min; add hands."
-            )
-        unmeasured = [c.id for c in b.cups if c.spoken is None]
-        if unmeasured:
-            out.append(
-                f"Cups {', '.join(unmeasured)} are too small for the scale; use a finer one."
-            )
-        coarse = [
-            c.id
-            for c in b.cups
-            if c.ratio_error and max(-c.ratio_error.low, c.ratio_error.high) > 0.05
-        ]
-        if coarse:
-            out.append(
-                f"Cups {', '.join(coarse)} may be off the ratio by more than 5 % from measuring "
-                "alone; use a finer scale or larger cups."
-            )
-    for a, b in pairwise(fields):
-        if b.pour_start - a.pour_start > limits.wet_edge_within:
-            out.append(
-                f"Between batches {a.name} and {b.name} the edge waits "
-                f"{(b.pour_start - a.pour_start) / 60:.0f} min, more than the "
-                f"{limits.wet_edge_within / 60:.0f} min in which it still flows together."
-            )
-    return out
+        buckets = self.buckets(name, cups)
+        return Batch(name, "vein", stretches, tuple(cups), start, lay, end, end, ready, buckets)

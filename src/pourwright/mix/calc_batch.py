@@ -16,7 +16,7 @@ from pourwright.calc import (
 from pourwright.mix.batch import Batch, Crew, Limits
 from pourwright.mix.calc_need import COMMON, IDENTITY, RUN_SHORT, SAMPLED, scaled
 from pourwright.mix.coat import plan_coat
-from pourwright.mix.cups import CUP_CAUTION, Cup, Measuring, cup_steps
+from pourwright.mix.cups import CUP_CAUTION, Bucket, Cup, Measuring, cup_steps
 from pourwright.mix.ratio import Pigment, ResinRatio, resin_ratio
 from pourwright.mix.shades import Role, Shade
 from pourwright.mix.volume import CoatPiece, Loss, Uncertain
@@ -101,6 +101,10 @@ class BatchInput(CalcInput):
     mix_time_min: float = Field(default=4.0, gt=0, le=60, description="per cup, with scraping")
     pour_rate_mL_min: float = Field(default=1000.0, gt=0, le=100_000)
     spread_rate_m2_min: float = Field(default=0.4, gt=0, le=100)
+    clear_first: bool = Field(
+        default=False, description="mix A and B clear in buckets, share out, then tint"
+    )
+    tint_time_min: float = Field(default=1.0, gt=0, le=30, description="per cup, clear first")
     vein_wait_min: float = Field(default=15.0, ge=0, le=600)
     scale_step_g: float = Field(default=1.0, gt=0, le=100)
     mark_mL: float = Field(default=10.0, gt=0, le=500)
@@ -133,6 +137,19 @@ class CupValue(CalcValue):
     steps: list[str]
 
 
+class BucketValue(CalcValue):
+    """One bucket of clear mix."""
+
+    bucket: str
+    a_mL: float
+    b_mL: float
+    a_g: float
+    b_g: float
+    spoken_a: float | None
+    spoken_b: float | None
+    spoken_unit: str
+
+
 class BatchValue(CalcValue):
     """One batch."""
 
@@ -145,6 +162,7 @@ class BatchValue(CalcValue):
     pour_end_min: float
     spread_end_min: float
     margin_min: float
+    buckets: list[BucketValue]
 
 
 class BatchesValue(CalcValue):
@@ -203,7 +221,7 @@ class BatchesValue(CalcValue):
     cautions=[CUP_CAUTION, RUN_SHORT],
 )
 def mix_batch(inp: BatchInput) -> CalcResult[BatchesValue]:
-    """Batches of the coat in `inp`."""
+    """Batches of the coat in `inp` [units by key suffix]."""
     film = Uncertain.of(inp.film_mm * 1e-3, inp.film_spread_percent / 100)
     edge = film if inp.edge_film_mm is None else Uncertain.of(inp.edge_film_mm * 1e-3, 0.3)
     run_off = Uncertain.of(inp.run_off_mL_m * 1e-6, inp.run_off_spread_percent / 100)
@@ -231,6 +249,8 @@ def mix_batch(inp: BatchInput) -> CalcResult[BatchesValue]:
             inp.mix_time_min * 60,
             inp.pour_rate_mL_min * 1e-6 / 60,
             inp.spread_rate_m2_min / 60,
+            inp.clear_first,
+            inp.tint_time_min * 60,
         ),
         Loss(
             Uncertain(share, 0.4 * share, 2 * share),
@@ -277,6 +297,21 @@ def _batch(b: Batch) -> BatchValue:
         pour_end_min=b.pour_end / 60,
         spread_end_min=b.spread_end / 60,
         margin_min=b.margin / 60,
+        buckets=[_bucket(x) for x in b.buckets],
+    )
+
+
+def _bucket(b: Bucket) -> BucketValue:
+    scale = 1e3 if b.spoken is None or b.spoken.by == "mass" else 1e6
+    return BucketValue(
+        bucket=b.id,
+        a_mL=b.portion.a_volume * 1e6,
+        b_mL=b.portion.b_volume * 1e6,
+        a_g=b.portion.a_mass * 1e3,
+        b_g=b.portion.b_mass * 1e3,
+        spoken_a=None if b.spoken is None else b.spoken.a * scale,
+        spoken_b=None if b.spoken is None else b.spoken.b * scale,
+        spoken_unit="g" if scale == 1e3 else "mL",
     )
 
 

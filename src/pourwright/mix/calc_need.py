@@ -124,7 +124,7 @@ class VolumeValue(CalcValue):
     cautions=[CUP_CAUTION],
 )
 def mix_volume(inp: NeedInput) -> CalcResult[VolumeValue]:
-    """Volumes of the coat in `inp`."""
+    """Volumes of the coat in `inp` [units by key suffix]."""
     piece, loss = inp.piece(), inp.loss()
     v = coat_volume("coat", [piece], loss, inp.cups, Draws(inp.seed, inp.samples))
     value = VolumeValue(
@@ -179,7 +179,7 @@ class ShortValue(CalcValue):
     cautions=[RUN_SHORT],
 )
 def mix_short(inp: ShortInput) -> CalcResult[ShortValue]:
-    """Risk and over-mix of the coat in `inp`."""
+    """Risk and over-mix of the coat in `inp` [units by key suffix]."""
     piece, loss = inp.piece(), inp.loss()
     draws = Draws(inp.seed, inp.samples)
     nominal = coat_volume("coat", [piece], loss, inp.cups, draws).mixed

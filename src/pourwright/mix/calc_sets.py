@@ -63,7 +63,7 @@ class SetsValue(CalcValue):
     ],
 )
 def mix_sets(inp: SetsInput) -> CalcResult[SetsValue]:
-    """Sets to buy for the need in `inp`."""
+    """Sets to buy for the need in `inp` [units by key suffix]."""
     found = choose_sets(
         inp.need_a_mL * 1e-6,
         inp.need_b_mL * 1e-6,

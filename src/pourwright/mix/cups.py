@@ -43,7 +43,7 @@ class Cup:
     `needed` [m3] is what the plan asks of it, `spare` [m3] what the least practical cup adds.
     `spoken` is None where the amounts are too small for the scale. `pastes` are rounded pigment
     masses [kg]. `mix_at` [s] is when B meets A, from the start of the coat; `pour_by` [s] when it
-    must be out of the cup.
+    must be out of the cup. `clear`: its A and B come mixed from the batch's bucket.
     """
 
     id: str
@@ -58,11 +58,49 @@ class Cup:
     ratio_error: RatioError | None
     mix_at: float = 0.0
     pour_by: float = math.inf
+    clear: bool = False
 
     @property
     def volume(self) -> float:
         """Filling by plan [m3]."""
         return self.portion.volume
+
+
+@dataclass(frozen=True, slots=True)
+class Bucket:
+    """Clear mix for the cups of a batch: id, exact portion [m3, kg], spoken amounts."""
+
+    id: str
+    portion: Portion
+    spoken: Spoken | None
+
+
+def make_bucket(bucket_id: str, volume: float, ratio: ResinRatio, measuring: Measuring) -> Bucket:
+    """A bucket of clear mix.
+
+    Parameters
+    ----------
+    bucket_id : str [-]
+    volume : float [m3]
+        A and B together.
+    ratio : ResinRatio [-]
+    measuring : Measuring [kg, m3]
+
+    Returns
+    -------
+    bucket : Bucket [m3], [kg]
+    """
+    exact = portion(volume, ratio)
+    return Bucket(bucket_id, exact, _spoken(exact, ratio, measuring))
+
+
+def _spoken(exact: Portion, ratio: ResinRatio, measuring: Measuring) -> Spoken | None:
+    small = min(exact.a_mass, exact.b_mass)
+    if measuring.by == "volume":
+        small = min(exact.a_volume, exact.b_volume)
+    if small < measuring.step:
+        return None
+    return spoken_portion(exact, ratio, measuring.step, measuring.by)
 
 
 def make_cup(
@@ -97,12 +135,8 @@ def make_cup(
     """
     filling = max(needed, least)
     exact = portion(filling, ratio, shade.pigments)
-    spoken = error = None
-    small = min(exact.a_mass, exact.b_mass)
-    if measuring.by == "volume":
-        small = min(exact.a_volume, exact.b_volume)
-    if small >= measuring.step:
-        spoken = spoken_portion(exact, ratio, measuring.step, measuring.by)
+    spoken, error = _spoken(exact, ratio, measuring), None
+    if spoken is not None:
         error = ratio_error(
             spoken.a,
             spoken.b,
@@ -149,6 +183,11 @@ def cup_steps(cup: Cup, mix_s: float = 120.0) -> list[str]:
         One sentence each. 2 min mixing, then scrape, stir again two or three times (common
         practice); the data sheet's own mixing time goes first.
     """
+    if cup.clear:
+        steps = [f"Take {cup.portion.resin_mass * 1e3:.0f} g of the clear mix from the bucket."]
+        if cup.pastes:
+            steps.append(f"Add {_listed(cup)} and stir until no streak is left.")
+        return [*steps, "Scrape the sides, the bottom and the stick, and stir again.", *_by(cup)]
     s = cup.spoken
     if s is None:
         a, b = f"{cup.portion.a_mass * 1e3:.2f} g", f"{cup.portion.b_mass * 1e3:.2f} g"
@@ -160,18 +199,24 @@ def cup_steps(cup: Cup, mix_s: float = 120.0) -> list[str]:
         a, b = f"{s.a * 1e6:.{digits}f} mL", f"{s.b * 1e6:.{digits}f} mL"
     steps = [f"Tare the cup and put in {a} of A."]
     if cup.pastes:
-        listed = ", ".join(f"{m * 1e3:.1f} g {name}" for name, m in cup.pastes.items())
-        steps.append(f"Add {listed} and stir it into A until no streak is left.")
+        steps.append(f"Add {_listed(cup)} and stir it into A until no streak is left.")
     steps += [
         f"Add {b} of B into the same cup and start the clock: the resin now heats itself.",
         f"Mix for {mix_s / 60:.3g} min, slowly, without whipping in air.",
         "Scrape the sides, the bottom and the stick.",
         "Stir again two or three times, then let no unscraped resin off the wall run out.",
     ]
-    if math.isfinite(cup.pour_by):
-        minutes = (cup.pour_by - cup.mix_at) / 60
-        steps.append(f"Pour it out within {minutes:.0f} min of adding B.")
-    return steps
+    return [*steps, *_by(cup)]
+
+
+def _listed(cup: Cup) -> str:
+    return ", ".join(f"{m * 1e3:.1f} g {name}" for name, m in cup.pastes.items())
+
+
+def _by(cup: Cup) -> list[str]:
+    if not math.isfinite(cup.pour_by):
+        return []
+    return [f"Pour it out within {(cup.pour_by - cup.mix_at) / 60:.0f} min of adding B."]
 
 
 def _digits(step: float) -> int:

@@ -74,19 +74,19 @@ def round_amounts(
     wanted, total = a / b, a + b
     top = max(total * (1 + most_excess), total + 2 * step)
     best: tuple[float, float, float, float] | None = None
-    k = max(1, math.floor(a / step * (1 - 1e-12)))
-    while k * step <= top:
-        for m in {math.floor(k * step / wanted / step), math.ceil(k * step / wanted / step)}:
-            got = (k + m) * step
-            if m < 1 or got < total * (1 - 1e-12) or got > top * (1 + 1e-12):
-                continue
-            off = max(abs(k / m / wanted - 1), GOOD_RATIO)
-            key = (round(off, 9), got, float(k), float(m))
-            if best is None or key < best:
-                best = key
-        if k * step / wanted + k * step > top + step:
+    least, most = math.ceil(total / step * (1 - 1e-12)), math.floor(top / step * (1 + 1e-12))
+    last = min(most, math.floor(top * a / total / step) + 3)
+    for k in range(max(1, math.floor(a / step) - 2), last):
+        low, high = max(1, least - k), most - k
+        if high < low:
             break
-        k += 1
+        for aim in (k / wanted, k / wanted / (1 + GOOD_RATIO), low):
+            for m in (math.floor(aim), math.ceil(aim)):
+                m = min(max(m, low), high)
+                off = max(abs(k / m / wanted - 1), GOOD_RATIO)
+                key = (round(off, 9), (k + m) * step, float(k), float(m))
+                if best is None or key < best:
+                    best = key
     assert best is not None, "two divisions of excess always leave a pair"
     k_a, k_b = best[2], best[3]
     return Spoken(

@@ -142,6 +142,9 @@ class CupSpec(QuantityModel):
 class CrewSpec(QuantityModel):
     """Who works: people, time to mix one cup, pouring rate, time to spread one square metre.
 
+    `clear_first`: A and B of a batch are mixed clear in as few buckets as are safe, shared out to
+    the cups and tinted there (`tint_time` each); otherwise each cup is mixed on its own.
+
     Defaults are common practice in order of magnitude; time your own.
     """
 
@@ -149,6 +152,8 @@ class CrewSpec(QuantityModel):
     mix_time: Duration = 240.0
     pour_rate: Rate = 1e-3 / 60
     spread_time: Duration = 150.0
+    clear_first: bool = False
+    tint_time: Duration = 60.0
 
     def build(self) -> Crew:
         """The crew [-, s, m3/s, m2/s]."""
@@ -156,7 +161,14 @@ class CrewSpec(QuantityModel):
             raise InputError(
                 "crew.spread_time", self.spread_time, "it is above 0 min", "Time your own."
             )
-        return Crew(self.people, self.mix_time, self.pour_rate, 1 / self.spread_time)
+        return Crew(
+            self.people,
+            self.mix_time,
+            self.pour_rate,
+            1 / self.spread_time,
+            self.clear_first,
+            self.tint_time,
+        )
 
 
 class PasteSpec(QuantityModel):

@@ -16,6 +16,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+Place = tuple[int, bool, int, int]  # kind, turned, x, y [um]
+
 GRID = 300  # most lengths kept per axis before sizes are rounded (which loosens the bound) [-]
 
 
@@ -205,13 +207,63 @@ class SheetYield:
         """
         return _Joiner(self, np.asarray(value, float), nodes, at_least, joins).run()
 
+    def fillings(
+        self, value, at_least: float, nodes: int, joins: float
+    ) -> tuple[list[tuple[NDArray[np.int64], list[Place]]], bool, int]:
+        """Every largest set of pieces that the sheet holds, worth at least so much.
+
+        Parameters
+        ----------
+        value : float array [any]
+            Worth of each piece.
+        at_least : float [any]
+            Least worth of a set.
+        nodes : int [-]
+            Rectangles looked at before giving up.
+        joins : float [-]
+            Pairs tried before giving up.
+
+        Returns
+        -------
+        (sets, complete, joins)
+            Counts [-] with places [um], most valuable first; whether none is missing [-]; pairs
+            tried [-].
+        """
+        value = np.asarray(value, float)
+        # a little below, far more than the search's own tolerance, so that nothing is lost
+        floor = at_least - 1e-6 * max(abs(at_least), float(self.demand @ value))
+        joiner = _Joiner(self, value, nodes, floor, joins, collect=True)
+        done = joiner.run().proven
+        n = joiner.k
+        ok = np.flatnonzero(joiner.V[:n] >= floor)
+        counts = joiner.C[ok].astype(np.int64)
+        order = np.argsort(-counts @ value, kind="stable")
+        kept: list[int] = []
+        block = np.zeros((0, self.w.size), np.int64)
+        for q in order.tolist():
+            if len(block) and (block >= counts[q]).all(axis=1).any():
+                continue
+            kept.append(q)
+            block = np.vstack([block, counts[q]])
+            if len(kept) > 4000:
+                return [], False, joiner.tried
+        out = []
+        for q in kept:
+            places: list[Place] = []
+            joiner._place(int(ok[q]), 0, 0, places)
+            out.append((counts[q], places))
+        return out, done, joiner.tried
+
 
 class _Joiner:
-    def __init__(self, sheet: SheetYield, value, nodes: int, at_least: float, joins: float) -> None:
+    def __init__(
+        self, sheet: SheetYield, value, nodes: int, at_least: float, joins: float, collect=False
+    ) -> None:
         self.s = sheet
         self.value = value
         self.nodes = nodes
         self.joins = joins
+        self.collect = collect
         self.tried = 0
         f = _inside(sheet._base(value), sheet.x.minus, sheet.y.minus)
         self.around = _outside(f, sheet.x.minus, sheet.y.minus)
@@ -278,7 +330,7 @@ class _Joiner:
             self.W[n], self.H[n], self.V[n], self.C[n] = a, b, v[q], counts[q]
             self.rows.append(made[q])
             self.k += 1
-            if v[q] > self.best_value:
+            if v[q] > self.best_value and not self.collect:
                 self.best_value, self.best_id = float(v[q]), n
             heapq.heappush(self.heap, (-float(ub[q]), -n))
 

@@ -52,7 +52,6 @@ def repair(
     rounds: int,
     seed: int,
     watch: Watch,
-    goal: float,
     pool: list[Layout],
 ) -> Layout:
     """Re-cut groups of sheets until nothing gets better.
@@ -71,8 +70,6 @@ def repair(
         Of the choice of sheets.
     watch : Watch [s]
         Time limit and cancel.
-    goal : float [-]
-        Stop when the cost is down to this.
     pool : list of Layout [um]
         Every partial layout made is added, for recombination.
 
@@ -86,7 +83,7 @@ def repair(
     best = rank(problem, layout)
     tried: set[tuple[int, ...]] = set()
     for k in range(rounds):
-        if watch.over or len(layout) < 2 or best[0] <= goal * (1 + 1e-9):
+        if watch.over or len(layout) < 2:
             break
         watch.tell(0.6 + 0.25 * k / rounds, "re-cutting the emptiest sheets")
         fill = np.array(

@@ -274,8 +274,10 @@ def solve_nest(problem: Problem, seed: int, effort: float, watch: Watch):
 
     bound, count, why = cost_bound(problem)
     n = problem.pieces
-    best, pool, most = beams(problem, "guillotine", seed, WORK * effort / 4, watch, bound)
-    rounds = int(max(32, min(600, 40_000 / n)) * effort)
+    best, pool, most = beams(
+        problem, "guillotine", seed, WORK * effort * min(1.0, n / 120), watch, bound
+    )
+    rounds = int(max(32, min(300, 40_000 / n)) * effort)
     other = nestings(problem, rounds, seed, watch, bound)
     if other is not None and (best is None or rank(problem, other) < rank(problem, best)):
         best = other
@@ -295,12 +297,13 @@ def solve_nest(problem: Problem, seed: int, effort: float, watch: Watch):
             count, bound, why = 2, 2 * float(problem.cost[0]), "exact search of one sheet"
 
     def lay(small: Problem, s: int) -> Layout | None:
-        a = beams(small, "guillotine", s, WORK / 150, watch, -1.0)[0]
+        a = beams(small, "guillotine", s, WORK / 200, watch, -1.0)[0]
         b = nestings(small, 24, s, watch, -1.0)
         if a is None or (b is not None and rank(small, b) < rank(small, a)):
             return b
         return a
 
-    if not met(best) and not watch.over:
-        best = repair(problem, best, lay, int(60 * effort), seed, watch, bound, pool)
+    again = int((60 if not met(best) else 12) * effort)
+    if n > 20 and not watch.over:
+        best = repair(problem, best, lay, again, seed, watch, pool)
     return Found(best, bound, count, why)

@@ -76,9 +76,12 @@ class _Sheet:
         else:
             self.box(p.x, p.y, p.length, p.width, fill="#ffffff", stroke=STYLE.ink,
                      stroke_width=0.3)  # fmt: skip
+            self._later(p)
         x, y, length, width = _label_box(p)
         size = f"{mm(p.length)} x {mm(p.width)}"
         if self._label(p.label, size, x, y, length, width, STYLE.ink):
+            if p.part.grain and min(length, width) * self.k > 9:
+                self._grain(p)
             return
         letter = _letter(len(self.small))
         self.small.append((letter, f"{p.label} {size}"))
@@ -87,14 +90,26 @@ class _Sheet:
             self.x(x + length / 2), self.y(y + width / 2) + 0.35 * min(2.4, room), letter,
             size=min(2.4, room), anchor="middle", font_weight="bold",
         )  # fmt: skip
-        if p.part.grain:
-            self._grain(p)
+
+    def _later(self, p: Placement) -> None:
+        """Outline and openings still to be cut out of a sawn piece, dotted."""
+        if p.part.outline is None:
+            return
+        for ring in (p.part.outline, *p.part.holes):
+            if p.turned:
+                pts = [(p.x + p.part.width - b, p.y + a) for a, b in ring]
+            else:
+                pts = [(p.x + a, p.y + b) for a, b in ring]
+            self.d.polyline(
+                [(self.x(a), self.y(b)) for a, b in pts], closed=True,
+                fill="none", stroke=STYLE.ink_soft, stroke_width=0.2, stroke_dasharray="0.5 0.7",
+            )  # fmt: skip
 
     def _grain(self, p: Placement) -> None:
         """A short double arrow along the grain."""
         cx, cy = self.x(p.x + p.length / 2), self.y(p.y + p.width / 2)
         a = min(4.0, 0.3 * p.length * self.k)
-        y = cy + min(0.36 * p.width * self.k, 6.5)
+        y = cy + min(0.38 * p.width * self.k, 5.6)
         for s in (-1, 1):
             self.d.line(cx, y, cx + s * a, y, stroke_width=0.2)
             self.d.polyline(
@@ -231,10 +246,11 @@ def _paint(d: Drawing, s: SheetLayout, kerf: float, top: float, scale: float, wa
         about += f", {mm(sheet.thickness)} mm thick"
     if sheet.material:
         about += f", {sheet.material}"
+    tool = "saw cut" if s.cuts else "bit"
     pieces = f"{n} piece" if n == 1 else f"{n} pieces"
     d.text(
         SIDE, top + 9.4,
-        f"{about}; {pieces}, {100 * fill:.0f} % used; saw cut {mm(kerf)} mm", size=2.7,
+        f"{about}; {pieces}, {100 * fill:.0f} % used; {tool} {mm(kerf)} mm", size=2.7,
         fill=STYLE.ink_soft,
     )  # fmt: skip
     pic = _Sheet(d, s, SIDE, top + HEAD + 2, scale)

@@ -15,12 +15,13 @@ from pourwright.panel.columns import (
     recombine,
     round_up_cost,
 )
+from pourwright.panel.exact import DOES_NOT_FIT, FITS, settle
 from pourwright.panel.improve import rank, repair
 from pourwright.panel.problem import Layout, Place, Problem, Watch
 from pourwright.panel.stock import UNIT
 from pourwright.panel.tree import stages
 
-WORK = 1.2e8  # insertions tried at effort 1 [-]
+WORK = 2.4e8  # insertions tried at effort 1 [-]
 WIDEST = 1500  # layouts kept per layer at effort 1 [-]
 
 
@@ -81,9 +82,11 @@ def beams(
     most = 0
     density = _density(problem)
     most_wide = WIDEST * max(1.0, work / WORK)
+    plain = (True,) if method == "two-stage" else (False, True)
+    ways = [(g, two) for g in (2, 0, 1, 3) for two in plain]
     while True:
-        plain = (True,) if method == "two-stage" else (False, True)
-        for guide, two in [(g, two) for g in (2, 0, 1, 3) for two in plain]:
+        ranks: list[tuple[tuple[float, float], tuple[int, bool]]] = []
+        for guide, two in ways:
             if watch.over or (spent > 0 and spent + step * width > work):
                 return best, pool, most
             moves, placed, _, _ = search(
@@ -110,13 +113,18 @@ def beams(
                 continue
             layout = replay(moves, problem.w, problem.h)
             pool.append(layout)
-            if best is None or rank(problem, layout) < rank(problem, best):
+            now = rank(problem, layout)
+            ranks.append((now, (guide, two)))
+            if best is None or now < rank(problem, best):
                 best = layout
         if best is not None and problem.cost_of(best) <= goal * (1 + 1e-9) and width >= 64:
             return best, pool, most
         if n <= 1 or width >= most_wide or width * n > 2_000_000:
             return best, pool, most
         width *= 3
+        if ranks:  # the ways that did best go on, wider
+            ranks.sort(key=lambda r: r[0])
+            ways = [way for _, way in ranks[: max(2, len(ranks) // 2)]]
 
 
 def solve(problem: Problem, method: str, seed: int, effort: float, watch: Watch) -> Found:
@@ -158,15 +166,14 @@ def solve(problem: Problem, method: str, seed: int, effort: float, watch: Watch)
     if best is None:
         raise too_little(problem, most)
     cols = patterns_of(problem, pool)
+    stage_rule = _stage_rule(problem, method)
 
     def met() -> bool:
         return best is not None and problem.cost_of(best) <= bound * (1 + 1e-7)
 
     if not met() and problem.w.size <= MAX_KINDS and not watch.over:
         joins = 3e5 * effort
-        low, cols = improve_bound(
-            problem, cols, watch, joins, _stage_rule(problem, method), problem.cost_of(best)
-        )
+        low, cols = improve_bound(problem, cols, watch, joins, stage_rule, problem.cost_of(best))
         low = round_up_cost(problem, low)
         if low > bound * (1 + 1e-9):
             bound, why = low, "column generation"
@@ -181,11 +188,19 @@ def solve(problem: Problem, method: str, seed: int, effort: float, watch: Watch)
         if wide is not None and rank(problem, wide) < rank(problem, best):
             best = wide
 
-    def lay(small: Problem, s: int) -> Layout | None:
-        return beams(small, method, s, work / 100, watch, -1.0)[0]
-
     if not met() and not watch.over:
-        best = repair(problem, best, lay, int(60 * effort), seed, watch, bound, pool)
+        status, better = settle(problem, problem.cost_of(best), bound, 6e5 * effort, watch)
+        if status == DOES_NOT_FIT:
+            bound, why = problem.cost_of(best), "exact search"
+        elif status == FITS and all(stage_rule(b, row) for b, row in better):
+            best = better
+
+    def lay(small: Problem, s: int) -> Layout | None:
+        return beams(small, method, s, work / 200, watch, -1.0)[0]
+
+    rounds = int((60 if not met() else 12) * effort)
+    if problem.pieces > 20 and not watch.over:
+        best = repair(problem, best, lay, rounds, seed, watch, pool)
     if not met() and not watch.over and problem.w.size <= 400:
         cols += patterns_of(problem, pool)
         best = recombine(problem, cols, 0.5 * watch.left, problem.cost_of(best)) or best

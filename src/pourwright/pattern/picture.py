@@ -9,16 +9,20 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from pourwright.drawing import STYLE
 from pourwright.errors import InputError
 from pourwright.pattern.bake import look_up
 from pourwright.pattern.pour import Pour
 
 if TYPE_CHECKING:
+    from PIL import Image
+
     from pourwright.colour.finish import Finish
     from pourwright.colour.shade import Shade, Undercoat
 
 _A = NDArray[np.float64]
 Progress = Callable[[float], "bool | None"]
+FLAKE = 60e-6  # breadth of a flake [m]; common practice, 20 to 120 um
 
 
 @dataclass(frozen=True)
@@ -42,6 +46,17 @@ def whole(pour: Pour, pixel: float) -> View:
     xs = [p[0] for p in pour.surface.outline]
     ys = [p[1] for p in pour.surface.outline]
     return View(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys), pixel)
+
+
+def _sparkle(spot: float, shape: tuple[int, int], seed: int, row: int) -> _A:
+    """Brightness of flakes per pixel: few flakes in a pixel glitter, many even out [-].
+
+    About N = (spot/FLAKE)^2 flakes of unlike tilt are seen in a pixel, so their mean brightness
+    scatters by 1/sqrt(N) (Poisson).
+    """
+    rng = np.random.default_rng([seed, row])
+    scatter = min(FLAKE / max(spot, 1e-6), 1.0)
+    return np.exp(scatter * rng.normal(size=shape) - 0.5 * scatter**2)
 
 
 def check_shades(pour: Pour, shades: Mapping[str, Shade]) -> list[Shade]:
@@ -133,15 +148,101 @@ def reflect_xyz(
         for numbers, t, part in look_up(pour, px, py, spot):
             if not t.any():
                 continue
+            shine: float | _A = glint
+            if any(optics[n].flake_area > 0 for n in numbers):
+                shine = glint * _sparkle(spot, (b - a, cols), pour.seed, a)
             stack.append(
                 MapLayer(
                     [optics[n] for n in numbers],
                     t.reshape(b - a, cols),
                     np.ascontiguousarray(part.T).reshape(-1, b - a, cols),
-                    glint,
+                    shine,
                 )
             )
         out[a:b] = map_reflectance_xyz(stack, primer, finish, shape=(b - a, cols))
         if progress is not None and progress(b / rows):
             raise InputError("picture", "stopped", "stopped on request", "Start it again.")
     return out
+
+
+def outline_mask(pour: Pour, view: View) -> _A:
+    """Share of each pixel of a window that lies on the surface [-], (rows, columns)."""
+    from PIL import Image, ImageDraw
+
+    rows, cols = view.shape
+    k = 3
+    image = Image.new("L", (cols * k, rows * k), 0)
+    draw = ImageDraw.Draw(image)
+    for ring, fill in [(pour.surface.outline, 255), *[(h, 0) for h in pour.surface.holes]]:
+        points = [
+            ((x - view.x0) / view.pixel * k - 0.5, (y - view.y0) / view.pixel * k - 0.5)
+            for x, y in ring
+        ]
+        draw.polygon(points, fill=fill)
+    return np.asarray(image.resize((cols, rows), Image.Resampling.BOX), float) / 255
+
+
+def to_screen(xyz: NDArray[np.float32]) -> NDArray[np.uint8]:
+    """8-bit sRGB of XYZ [-], (rows, columns, 3)."""
+    from pourwright.colour.colorimetry import xyz_to_srgb
+
+    out = np.empty(xyz.shape, np.uint8)
+    band = max(1, 400_000 // xyz.shape[1])
+    for a in range(0, xyz.shape[0], band):
+        rgb = np.asarray(xyz_to_srgb(xyz[a : a + band].astype(float)), float)
+        out[a : a + band] = np.clip(rgb * 255 + 0.5, 0, 255).astype(np.uint8)
+    return out
+
+
+def render(
+    pour: Pour,
+    shades: Mapping[str, Shade],
+    primer: Undercoat,
+    finish: Finish | None = None,
+    *,
+    view: View | None = None,
+    pixel: float = 0.001,
+    ground: str = STYLE.paper,
+    progress: Progress | None = None,
+) -> Image.Image:
+    """The straight-down picture at true scale.
+
+    Parameters
+    ----------
+    pour : Pour [-]
+        A played score.
+    shades : mapping of str to Shade [-]
+        Optics of every shade, by name.
+    primer : Undercoat [-]
+        What lies below.
+    finish : Finish [-]
+        Gloss (deep, mirror reflection left out) or matte (paler by the surface's own veil).
+    view : View [m]
+        Window; default the whole outline.
+    pixel : float [m]
+        Pixel of the default window, 0.0001 to 0.02.
+    ground : str [-]
+        Colour beside the surface, #rrggbb.
+    progress : callable [-]
+        Called with the share done; return True to stop.
+
+    Returns
+    -------
+    PIL image [-]
+        sRGB, one pixel per `pixel` of surface.
+
+    Raises
+    ------
+    InputError
+        A shade without optics, a bad pixel, or stopped.
+    """
+    from PIL import Image
+
+    if not 1e-4 <= pixel <= 0.02:
+        raise InputError("pixel", pixel, "0.1 mm to 20 mm", "Choose a pixel in this range.")
+    view = view or whole(pour, pixel)
+    xyz = reflect_xyz(pour, shades, primer, finish, view=view, progress=progress)
+    rgb = to_screen(xyz).astype(float)
+    cover = outline_mask(pour, view)[..., None]
+    paper = np.array([int(ground[k : k + 2], 16) for k in (1, 3, 5)], float)
+    return Image.fromarray((rgb * cover + paper * (1 - cover) + 0.5).astype(np.uint8))

@@ -1,19 +1,251 @@
-"""The core of a job: parts, joints and cut plan."""
+"""The core of a job: parts from its surfaces, joints where a piece would not fit, the cut plan."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
+from pourwright.catalogue import Material
+from pourwright.errors import InputError
+from pourwright.panel import (
+    Cores,
+    CoreSpec,
+    CutPlan,
+    JointPlan,
+    Limits,
+    Opening,
+    Saw,
+    Sheet,
+    core_parts,
+    cut_plan,
+    plan_joints,
+)
+from pourwright.panel.joints import TWO_PERSON_KG
 from pourwright.plan.context import Context
-from pourwright.plan.result import CutPlanSummary
+from pourwright.plan.result import CutPlanSummary, PartPlan
+from pourwright.survey.paths import path_points
+
+KERF_M = 3.2e-3
+FINISH_KG_M2 = 3.5
+"""Primer and resin on a finished square metre, for the weight of a piece as it is carried
+[kg/m2] (two coats of about 1.2 mm together with edges)."""
 
 
 @dataclass(frozen=True)
 class CorePlan:
-    parts: int
+    """Parts, joints and cut plan of the core; `cut_m` is the length of all saw cuts [m]."""
+
+    cores: Cores
+    joints: dict[str, JointPlan]
+    layout: CutPlan
     cut_m: float
-    summary: CutPlanSummary | None
+    summary: CutPlanSummary
+
+    @property
+    def parts(self) -> int:
+        """How many pieces are cut [-]."""
+        return sum(p.quantity for p in self.cores.parts)
 
 
-def plan_core(ctx: Context) -> CorePlan | None:
-    return None
+def plan_core(ctx: Context) -> CorePlan:
+    """Core parts, joints and cut plan of a job.
+
+    Parameters
+    ----------
+    ctx : Context [-]
+        The job.
+
+    Returns
+    -------
+    CorePlan [m, kg]
+
+    Raises
+    ------
+    InputError
+        A core that is not sold in this thickness, a piece that no sheet or door lets through.
+    """
+    core = ctx.material(ctx.job.core.material, "core", "core.material")
+    sheets = sheets_for(ctx, core)
+    sold = sheet_materials(ctx, core)
+    grain = any(m.facts.get("grain") == "length" for m in sold)
+    spec = CoreSpec(
+        material=core.id,
+        thickness=ctx.job.core.thickness,
+        density=core["density_kg_m3"],
+        grain=grain,
+        edge=ctx.job.core.edge,
+        longest=max(s.length - 2 * s.trim for s in sheets),
+    )
+    joints = _joints(ctx, core, sheets, grain)
+    cores, reused = _reuse(core_parts(ctx.survey.surfaces, spec, joints, KERF_M), ctx)
+    layout = cut_plan(
+        cores.parts, sheets, Saw(KERF_M, ctx.job.core.saw), seed=ctx.job.seed, effort=0.3
+    )
+    cut_m = sum(abs(c.end - c.start) for s in layout.sheets for c in s.cuts)
+    return CorePlan(
+        cores, joints, layout, cut_m, _summary(ctx, cores, joints, layout, cut_m, reused)
+    )
+
+
+def _reuse(cores: Cores, ctx: Context) -> tuple[Cores, list[str]]:
+    """Take the sample boards out of what the cut-outs give back, where they fit."""
+    boards = {s.name for s in ctx.survey.surfaces if s.purpose == "board"}
+    left = list(cores.drop_outs)
+    parts, said = [], []
+    for p in cores.parts:
+        fits = [
+            d
+            for d in left
+            if p.name in boards
+            and p.quantity == 1
+            and max(p.length, p.width) <= max(d.length, d.width)
+            and min(p.length, p.width) <= min(d.length, d.width)
+        ]
+        if not fits:
+            parts.append(p)
+            continue
+        smallest = min(fits, key=lambda d: d.area)
+        left.remove(smallest)
+        said.append(f"{p.name}: cut it from {smallest.name}, no new sheet needed.")
+    return replace(cores, parts=tuple(parts), drop_outs=tuple(left)), said
+
+
+def sheet_materials(ctx: Context, core: Material) -> list[Material]:
+    """The sheets in the catalogue of job `ctx` that hold the material `core` [-]."""
+    return [m for m in ctx.catalogue.of_kind("sheet") if core.id in m.facts.get("cores", ())]
+
+
+def sheets_for(ctx: Context, core: Material) -> list[Sheet]:
+    """The sheets of the catalogue that a job's core is cut from.
+
+    Parameters
+    ----------
+    ctx : Context [-]
+        The job.
+    core : Material [-]
+        Its core.
+
+    Returns
+    -------
+    list of Sheet [m, money]
+        New sheets of the right core and thickness, price in proportion to thickness.
+
+    Raises
+    ------
+    InputError
+        The core is sold in no sheet, or not in this thickness.
+    """
+    wanted = ctx.job.core.thickness * 1e3
+    ours = sheet_materials(ctx, core)
+    sold = sorted({float(t) for m in ours for t in m.facts.get("thicknesses_mm", ())})
+    out = []
+    for m in ours:
+        if not any(abs(t - wanted) <= 0.5 for t in m.facts.get("thicknesses_mm", ())):
+            continue
+        price = float(m.price.middle.amount) if m.price is not None else 1.0
+        price *= wanted / float(m.facts.get("price_thickness_mm", wanted))
+        out.append(
+            Sheet(
+                m.name,
+                m["length_m"],
+                m["width_m"],
+                cost=round(price, 2),
+                material=core.id,
+                thickness=ctx.job.core.thickness,
+                trim=m.get("trim_m", 0.0),
+            )
+        )
+    if not out:
+        near = ", ".join(f"{t:g}" for t in sold) or "none"
+        raise InputError(
+            "core.thickness",
+            f"{wanted:g} mm",
+            f"{core.name} is listed in sheets of {near} mm",
+            "Choose one of these, or add your sheet to your products file.",
+        )
+    return out
+
+
+def _joints(ctx: Context, core: Material, sheets: list[Sheet], grain: bool) -> dict[str, JointPlan]:
+    site = ctx.job.site.limits
+    openings: tuple[Opening, ...] = ()
+    if site.door_width is not None and site.door_height is not None:
+        openings = (Opening("door", site.door_width, site.door_height),)
+    areal = core["density_kg_m3"] * ctx.job.core.thickness + FINISH_KG_M2
+    out = {}
+    for s in ctx.survey.surfaces:
+        if s.purpose == "board":
+            continue
+        drop = max((e.profile.drop for e in s.edges if e.kind == "free"), default=0.0)
+        limits = Limits(
+            sheet_length=max(x.length - 2 * x.trim for x in sheets),
+            sheet_width=max(x.width - 2 * x.trim for x in sheets),
+            grain=grain,
+            openings=openings,
+            thickness=max(drop, ctx.job.core.thickness),
+            areal_mass=areal,
+            lift=site.carry if site.carry is not None else TWO_PERSON_KG,
+        )
+        holes = [(c.name, path_points(c.outline.path)) for c in s.cut_outs]
+        fixed = [j for name, places in ctx.job.core.joints.items() if name == s.name
+                 for j in places]  # fmt: skip
+        joint = plan_joints(s.polygon, limits, name=s.name, holes=holes, fixed=fixed)
+        if joint.at:
+            out[s.name] = joint
+    return out
+
+
+def _summary(
+    ctx: Context,
+    cores: Cores,
+    joints: dict[str, JointPlan],
+    layout: CutPlan,
+    cut_m: float,
+    reused: list[str],
+) -> CutPlanSummary:
+    count: dict[str, int] = {}
+    for s in layout.sheets:
+        count[s.sheet.name] = count.get(s.sheet.name, 0) + 1
+    core = ctx.material(ctx.job.core.material, "core", "core.material")
+    sold = {m.name: m for m in sheet_materials(ctx, core)}
+    prices = [sold[n].price for n in count]
+    currency = next((p.middle.currency for p in prices if p), ctx.job.show.currency)
+    offs = [
+        f"{s.label}: {max(o.length, o.width) * 1e3:.0f} x {min(o.length, o.width) * 1e3:.0f} mm left"
+        for s in layout.sheets
+        for o in s.offcuts
+    ]
+    return CutPlanSummary(
+        parts=sum(p.quantity for p in cores.parts),
+        sheets={sold[n].id: k for n, k in count.items()},
+        sheet_names={sold[n].id: n for n in count},
+        used_percent=100 * layout.part_area / max(layout.sheet_area, 1e-9),
+        bound_sheets=layout.sheets_bound,
+        gap_percent=100 * layout.gap,
+        proven=layout.proven,
+        cost=layout.cost if math.isfinite(layout.cost) else None,
+        currency=currency,
+        cut_m=cut_m,
+        mass_kg=cores.mass,
+        pieces=[
+            PartPlan(
+                name=p.name,
+                length_mm=p.length * 1e3,
+                width_mm=p.width * 1e3,
+                thickness_mm=p.thickness * 1e3,
+                quantity=p.quantity,
+                role=p.role,
+                note=p.note,
+                mass_kg=p.mass,
+            )
+            for p in cores.parts
+        ],
+        joints=[
+            f"{name}: joint{'s' if len(j.at) > 1 else ''} at "
+            + ", ".join(f"{x * 1e3:.0f} mm" for x in j.at)
+            + (f" ({j.reason})" if j.reason else "")
+            for name, j in joints.items()
+        ],
+        off_cuts=offs,
+        notes=[*reused, *cores.warnings, *layout.warnings],
+    )

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pourwright.plan.cares import three_cares
+from pourwright.plan.colours import shade_plans
 from pourwright.plan.context import Context
 from pourwright.plan.core import CorePlan, plan_core
 from pourwright.plan.days import Timed, plan_days
@@ -46,7 +47,7 @@ class Working:
 
     ctx: Context
     timed: Timed
-    core: CorePlan | None
+    core: CorePlan
     holds: list[Hold]
     plan: Plan
 
@@ -99,27 +100,28 @@ def work_out(
     say(0.3, "putting the job on the clock")
     timed = plan_days(
         ctx,
-        core.parts if core else len(ctx.survey.surfaces),
-        core.cut_m if core else ctx.survey.totals()["perimeter"],
+        core.parts,
+        core.cut_m,
         done,
         lambda share, words: say(0.3 + 0.4 * share, words),
     )
     say(0.75, "checking air, weight and endurance")
     holds = hold_points(ctx, timed)
-    checks, weight = endurance(ctx, timed)
+    checks, weight = endurance(ctx, timed, core)
     plan = Plan(
         name=job.name,
         job=job.to_document(),
         surfaces=surface_plans(ctx),
         totals={k: round(v, 9) for k, v in ctx.survey.totals().items()},
         coats=[coat_plan(ctx, timed, c) for c in timed.coats],
+        shades=shade_plans(ctx, timed.coats),
         purchases=purchase_plans(ctx, timed),
         paints=paint_plans(ctx),
         days=day_plans(ctx, timed, holds),
         holds=[HoldPlan(key=h.key, step=h.step, check=h.check) for h in holds],
         checks=checks,
         weight=weight,
-        cut=core.summary if core else None,
+        cut=core.summary,
         cares=[],
         finish=ctx.hours.moment(timed.schedule.finish_s).isoformat(),
         serve=_serve(ctx, timed),

@@ -16,6 +16,7 @@ from pourwright.errors import InputError
 from pourwright.mix.spec import AmountSpec, MixSpec
 from pourwright.quantities.fields import (
     Angle,
+    Area,
     Duration,
     Length,
     Mass,
@@ -130,6 +131,41 @@ class Limits(QuantityModel):
     door_height: Length | None = Field(None, gt=0)
 
 
+class Place(QuantityModel):
+    """Where the finished pieces sit, and what comes out for them.
+
+    Boat: `along` ahead of the centre of flotation, `height` above the keel. Vehicle: `along` ahead
+    of the rear axle, `height` above the road. `across` to port or left.
+    """
+
+    along: Length = 0.0
+    across: Length = 0.0
+    height: Length = 1.0
+    taken_out: Mass = 0.0
+
+
+class BoatFloat(QuantityModel):
+    """A hull as it lies now; the maker's papers and a surveyor decide."""
+
+    displacement: Mass = Field(gt=50)
+    metacentric_height: Length = Field(gt=0.01, le=20)
+    waterplane: Area = Field(gt=0.5)
+    waterline: Length = Field(gt=1, le=200)
+    centre_height: Length = 0.0
+
+
+class VehicleAxles(QuantityModel):
+    """A vehicle as weighed, and the limits on its plate."""
+
+    wheelbase: Length = Field(gt=0.5, le=20)
+    track: Length = Field(gt=0.5, le=4)
+    front_weighed: Mass = Field(gt=0)
+    rear_weighed: Mass = Field(gt=0)
+    front_plate: Mass = Field(gt=0)
+    rear_plate: Mass = Field(gt=0)
+    total_plate: Mass = Field(gt=0)
+
+
 class Site(QuantityModel):
     """Where the piece is poured and where it will live."""
 
@@ -145,9 +181,14 @@ class Site(QuantityModel):
         None, ge=0, le=40, description="moisture meter reading of the core [%]"
     )
     limits: Limits = Limits()
+    place: Place = Place()
+    boat: BoatFloat | None = None
+    vehicle: VehicleAxles | None = None
     room_volume: Volume | None = Field(None, gt=0.5, description="of the room where it is coated")
-    hottest: Temperature | None = Field(None, description="hottest cabin air in its life")
-    coldest: Temperature | None = Field(None, description="coldest air in its life")
+    hottest_outside: Temperature | None = Field(
+        None, description="hottest outside air when boat or vehicle is shut up"
+    )
+    coldest_store: Temperature | None = Field(None, description="coldest air in its life")
 
 
 class Core(QuantityModel):
@@ -156,7 +197,13 @@ class Core(QuantityModel):
     material: str = "mdf-moisture"
     thickness: Length = Field(0.018, gt=0.002, le=0.2)
     support_span: Length = Field(0.6, gt=0.05, le=5, description="free span between bearers")
+    skin: Length | None = Field(None, ge=0, le=0.01, description="glass skin on each face")
     back: Literal["bare", "sealed", "balanced"] = "sealed"
+    edge: Literal["strips", "front", "mitre"] = "strips"
+    saw: Literal["two-stage", "three-stage", "guillotine", "router"] = "three-stage"
+    joints: dict[str, list[Length]] = Field(
+        default_factory=dict, description="joints placed by hand, by surface"
+    )
 
 
 class ShadeShare(QuantityModel):
@@ -172,6 +219,7 @@ class PrimerCoats(QuantityModel):
 
     material: str = "primer-acrylic-dark"
     coats: int = Field(2, ge=1, le=4)
+    tint: Literal["dark", "white", "sand", "grey"] = "dark"
 
 
 class Coat(AmountSpec):

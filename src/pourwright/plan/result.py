@@ -122,6 +122,36 @@ class CoatPlan(Part):
     cautions: list[str]
 
 
+class CupDose(Part):
+    """Pastes of one cup as they are weighed."""
+
+    cup: str
+    coat: str
+    weigh_g: dict[str, float]
+    drops: dict[str, int]
+    advice: list[str]
+    rounding_de00: float
+    error_de00: Spread
+
+
+class ShadePlan(Part):
+    """One shade: what it looks like, whether it hides, what goes into each cup."""
+
+    id: str
+    name: str
+    share_percent: float
+    swatches: dict[str, str] = Field(description="undercoat to sRGB as #rrggbb")
+    lab: list[float]
+    contrast_percent: float
+    load_percent: float
+    load_note: str
+    confidence: str
+    confidence_note: str
+    advice: str
+    doses: list[CupDose]
+    cautions: list[str]
+
+
 class PurchasePlan(Part):
     """Sets of one resin to buy."""
 
@@ -188,17 +218,34 @@ class Care(Part):
     weight: float
 
 
+class PartPlan(Part):
+    """One kind of core part."""
+
+    name: str
+    length_mm: float
+    width_mm: float
+    thickness_mm: float
+    quantity: int
+    role: str
+    note: str
+    mass_kg: float | None
+
+
 class CutPlanSummary(Part):
     """The core's parts on sheets."""
 
     parts: int
     sheets: dict[str, int]
+    sheet_names: dict[str, str]
     used_percent: float
     bound_sheets: int
     gap_percent: float
+    proven: bool
     cost: float | None
     currency: str
     cut_m: float
+    mass_kg: float
+    pieces: list[PartPlan]
     joints: list[str]
     off_cuts: list[str]
     notes: list[str]
@@ -234,6 +281,7 @@ class Plan(Part):
     surfaces: list[SurfacePlan]
     totals: dict[str, float]
     coats: list[CoatPlan]
+    shades: list[ShadePlan]
     purchases: list[PurchasePlan]
     paints: list[PaintPlan]
     days: list[DayPlan]

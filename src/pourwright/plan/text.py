@@ -191,7 +191,7 @@ def _rest(plan: Plan, units: str) -> list[str]:
         ]
     if plan.cut is not None:
         c = plan.cut
-        sheets = ", ".join(f"{n} x {k}" for k, n in c.sheets.items())
+        sheets = ", ".join(f"{n} x {c.sheet_names[k]}" for k, n in c.sheets.items())
         out += ["", "## Core", "", f"{c.parts} parts on {sheets}; {c.used_percent:.0f} % used, at "
                 f"least {c.bound_sheets} needed (gap {c.gap_percent:.0f} %), "
                 f"{c.cut_m:.1f} m of cuts."]  # fmt: skip

@@ -68,5 +68,16 @@ class Room:
 
 
 def text_width(text: str, size: float) -> float:
-    """Width of a line of text [mm] at `size` [mm], estimated generously."""
+    """Width of a line of text, estimated generously.
+
+    Parameters
+    ----------
+    text : str [-]
+    size : float [mm]
+        Of the type.
+
+    Returns
+    -------
+    width : float [mm]
+    """
     return WIDTH * size * len(text)

@@ -15,7 +15,20 @@ from pourwright.survey.surface import CutOut, Surface
 
 
 def keep_clear(room: Room, line: Track, depth: float) -> None:
-    """Keep room `depth` [mm] to either side of a seam for the words along it."""
+    """Keep a band along a seam free of other words.
+
+    Parameters
+    ----------
+    room : Room [mm]
+        What is free on the piece; what is written is marked as taken.
+    line : Track [mm]
+    depth : float [mm]
+        To either side.
+
+    Returns
+    -------
+    nothing : None [-]
+    """
     low, high = line.points.min(axis=0), line.points.max(axis=0)
     x, y = (low + high) / 2
     wide, tall = (float(v) for v in high - low)
@@ -23,7 +36,20 @@ def keep_clear(room: Room, line: Track, depth: float) -> None:
 
 
 def call_cut_out(page: Drawing, c: CutOut, on_page: OnPage, room: Room) -> None:
-    """Name and measures of a cut-out: inside it, upright or turned, or beside it with a line."""
+    """Name and measures of a cut-out: inside it, upright or turned, or beside it with a line.
+
+    Parameters
+    ----------
+    page : Drawing [mm]
+    c : CutOut [m]
+    on_page : function of (x, y) [m] to (x, y) [mm]
+    room : Room [mm]
+        What is free on the piece; what is written is marked as taken.
+
+    Returns
+    -------
+    nothing : None [-]
+    """
     points = np.vstack([track(e.side, on_page).points for e in c.edges])
     low, high = points.min(axis=0), points.max(axis=0)
     x, y = (float(v) for v in (low + high) / 2)
@@ -70,6 +96,16 @@ def _stack(
 
 
 def is_round(c: CutOut) -> bool:
+    """Whether a cut-out is a circle.
+
+    Parameters
+    ----------
+    c : CutOut [m]
+
+    Returns
+    -------
+    round : bool [-]
+    """
     return all(s.straight < 1e-9 for s in c.outline.sides)
 
 
@@ -91,6 +127,19 @@ def _mm(value: float) -> str:
 
 
 def details(e: Edge, short: bool = False) -> str:
+    """What shapes an edge, in words.
+
+    Parameters
+    ----------
+    e : Edge [m]
+    short : bool [-]
+        R instead of round-over.
+
+    Returns
+    -------
+    words : str [-]
+        Measures in millimetres.
+    """
     p = e.profile
     parts = []
     if p.round_over:
@@ -107,7 +156,22 @@ def details(e: Edge, short: bool = False) -> str:
 
 
 def write_length(page: Drawing, e: Edge, line: Track, inside: bool, room: Room) -> None:
-    """Length and profile of an edge, written along it and never upside down."""
+    """Length and profile of an edge, written along it and never upside down.
+
+    Parameters
+    ----------
+    page : Drawing [mm]
+    e : Edge [m]
+    line : Track [mm]
+    inside : bool [-]
+        True for a seam, whose length stands on the neighbour's face.
+    room : Room [mm]
+        What is free on the piece; what is written is marked as taken.
+
+    Returns
+    -------
+    nothing : None [-]
+    """
     point, normal = line.at(line.length / 2)
     angle = math.degrees(math.atan2(normal[0], -normal[1]))
     angle = (angle + 90) % 180 - 90
@@ -143,7 +207,20 @@ def write_length(page: Drawing, e: Edge, line: Track, inside: bool, room: Room) 
 
 
 def write_corners(page: Drawing, surface: Surface, on_page: OnPage, room: Room) -> None:
-    """Radii of rounded corners, and the numbers of corners of free outlines."""
+    """Radii of rounded corners, and the numbers of corners of free outlines.
+
+    Parameters
+    ----------
+    page : Drawing [mm]
+    surface : Surface [m]
+    on_page : function of (x, y) [m] to (x, y) [mm]
+    room : Room [mm]
+        What is free on the piece; what is written is marked as taken.
+
+    Returns
+    -------
+    nothing : None [-]
+    """
     numbered = any(e.name.partition("-")[0].isdigit() for e in surface.edges)
     for side in surface.outline.sides:
         c = side.start
@@ -175,7 +252,19 @@ def write_corners(page: Drawing, surface: Surface, on_page: OnPage, room: Room) 
 
 
 def write_name(page: Drawing, surface: Surface, room: Room) -> None:
-    """Name and areas where there is room, the more the better; never across a cut-out."""
+    """Name and areas where there is room, the more the better; never across a cut-out.
+
+    Parameters
+    ----------
+    page : Drawing [mm]
+    surface : Surface [m]
+    room : Room [mm]
+        What is free on the piece; what is written is marked as taken.
+
+    Returns
+    -------
+    nothing : None [-]
+    """
     a = surface.areas
     name = surface.name + (f" × {surface.count}" if surface.count > 1 else "")
     more = [f"face {a.face:.3f} m²"] + ([f"edge strip {a.strip:.3f} m²"] if a.strip else [])

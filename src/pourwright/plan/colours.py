@@ -1,0 +1,142 @@
+"""Colour of the job: swatches, hiding and doses of each shade, and how much sun it takes up."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pourwright.calc import Spread
+from pourwright.colour import Finish, Recipe, Undercoat, recipe_of, undercoat_of
+from pourwright.colour.dose import dose_recipe
+from pourwright.colour.report import shade_report
+from pourwright.colour.shade import Shade
+from pourwright.colour.stack import stack_reflectance
+from pourwright.plan.coats import Poured
+from pourwright.plan.context import Context
+from pourwright.plan.result import CupDose, ShadePlan
+
+PRIMER_SHADES = {"dark": "dark-primer", "white": "white-primer", "sand": "sand-primer",
+                 "grey": "grey-primer"}  # fmt: skip
+DEFAULT_ABSORPTANCE = 0.7
+"""Taken for a finish without shades [-]: a mid to dark colour."""
+
+
+def finish_of(ctx: Context) -> Finish:
+    """The top surface of job `ctx` [-]: gloss of the flood, or matte under a topcoat."""
+    if ctx.job.topcoat is None:
+        return Finish(gloss_60=90.0)
+    lacquer = ctx.material(ctx.job.topcoat.material, "topcoat", "topcoat.material")
+    return Finish(gloss_60=float(lacquer.get("gloss_60_GU", 10.0)))
+
+
+def primer_under(ctx: Context) -> Undercoat:
+    """The primed core of job `ctx` as an undercoat [-]."""
+    tint = ctx.job.primer.tint if ctx.job.primer is not None else None
+    if tint is None:
+        return Undercoat.from_measured("bare core", 0.30)
+    shade = ctx.material(PRIMER_SHADES[tint], "shade", "primer.tint")
+    return undercoat_of(recipe_of(shade, ctx.catalogue))
+
+
+def recipes_of(ctx: Context) -> dict[str, Recipe]:
+    """Recipes of the shades that job `ctx` uses [kg/kg], by shade."""
+    found = {}
+    for k, part in enumerate(ctx.job.colour.shades):
+        shade = ctx.material(part.shade, "shade", f"colour.shades[{k}].shade")
+        found[shade.id] = recipe_of(shade, ctx.catalogue)
+    return found
+
+
+def optics_of(ctx: Context) -> dict[str, Shade]:
+    """Optics of the shades of job `ctx` [1/m], by shade."""
+    from pourwright.colour import shade_from_recipe
+
+    return {name: shade_from_recipe(r) for name, r in recipes_of(ctx).items()}
+
+
+def shade_plans(ctx: Context, coats: tuple[Poured, ...]) -> list[ShadePlan]:
+    """Swatch, hiding and doses of every shade.
+
+    Parameters
+    ----------
+    ctx : Context [-]
+        The job.
+    coats : tuple of Poured [kg]
+        Its coats with their cups.
+
+    Returns
+    -------
+    list of ShadePlan [g, %, -]
+        At the film of the colour coat over the primed core; doses cup by cup, rounded to the
+        scale, with the colour difference that rounding makes.
+    """
+    under, finish = primer_under(ctx), finish_of(ctx)
+    film = ctx.job.colour.film
+    step = ctx.job.mix.cups.paste_step
+    out = []
+    for name, recipe in recipes_of(ctx).items():
+        report = shade_report(
+            recipe, film=film, undercoat=under, finish=finish, seed=ctx.job.seed, step=step
+        )
+        material = ctx.material(name, "shade", "colour.shades")
+        doses = []
+        for coat in coats:
+            for cup in coat.plan.batches.cups:
+                if cup.shade != name:
+                    continue
+                sheet = dose_recipe(
+                    recipe, cup.portion.resin_mass, step=step, film=film, undercoat=under,
+                    finish=finish, seed=ctx.job.seed,
+                )  # fmt: skip
+                doses.append(
+                    CupDose(
+                        cup=cup.id,
+                        coat=coat.id,
+                        weigh_g={d.name: round(d.weigh * 1e3, 6) for d in sheet.doses},
+                        drops={d.name: d.drops for d in sheet.doses},
+                        advice=[f"{d.name}: {d.advice}" for d in sheet.doses if d.dilutions],
+                        rounding_de00=sheet.rounding_de00,
+                        error_de00=Spread(
+                            p05=sheet.error_de00[0],
+                            p50=sheet.error_de00[1],
+                            p95=sheet.error_de00[2],
+                        ),
+                    )
+                )
+        share = next(s.share for s in ctx.job.colour.shades if s.shade == name)
+        out.append(
+            ShadePlan(
+                id=name,
+                name=material.name,
+                share_percent=100 * share,
+                swatches={p.over: p.hex for p in report.panels},
+                lab=[float(v) for v in report.lab],
+                contrast_percent=100 * report.hiding.contrast,
+                load_percent=100 * report.load,
+                load_note=report.load_note,
+                confidence=report.confidence,
+                confidence_note=report.confidence_note,
+                advice=report.advice,
+                doses=doses,
+                cautions=list(report.cautions),
+            )
+        )
+    return out
+
+
+def sun_absorptance(ctx: Context) -> float:
+    """Share of sunlight that the finish of job `ctx` takes up [-].
+
+    One less the mean visible reflectance of its field shades over the primer, by their shares; the
+    near infrared is taken like the visible, which only near-infrared-reflecting pigments break
+    (Levinson et al. 2005).
+    """
+    fields = [s for s in ctx.job.colour.shades if s.part == "field"]
+    if not fields:
+        return DEFAULT_ABSORPTANCE
+    optics, under, finish = optics_of(ctx), primer_under(ctx), finish_of(ctx)
+    film = ctx.job.colour.film
+    mean = sum(
+        s.share * float(np.mean(stack_reflectance([(optics[s.shade], film)], under, finish)))
+        for s in fields
+    ) / sum(s.share for s in fields)
+    return float(np.clip(1.0 - mean, 0.05, 0.98))

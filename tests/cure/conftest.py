@@ -1,0 +1,8 @@
+"""Puts this folder's helpers where its tests find them."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
