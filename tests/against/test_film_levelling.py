@@ -51,8 +51,8 @@ def test_orchard_rate_of_a_hundred_millimetre_wave():
     assert film.level_rate_thin(3e-3, 0.1) == pytest.approx(0.3885, rel=1e-3)
 
 
-def plane_pour(dx: float, flow: float = 300.0) -> tuple[np.ndarray, np.ndarray, float]:
-    n = int(0.8 / dx)
+def plane_pour(dx: float, flow: float = 300.0, length: float = 0.8) -> tuple[np.ndarray, np.ndarray, float]:
+    n = int(length / dx)
     x = (np.arange(n) + 0.5) * dx
     h = np.where(x < 0.1, 0.02, 0.0)[None, :]
     solver = FilmSolver(FilmGrid(np.ones((1, n), dtype=bool), dx))
@@ -80,7 +80,7 @@ def test_huppert_plane_exponent():
     forgetting its first shape."""
     fronts = []
     for flow in (300.0, 3000.0):
-        x, h, _ = plane_pour(4e-3, flow)
+        x, h, _ = plane_pour(4e-3, flow, 1.4)
         mid = (h > 0.3 * h[0]) & (h < 0.7 * h[0])
         b, a = np.polyfit(x[mid] ** 2, h[mid] ** 3, 1)
         fronts.append(math.sqrt(-a / b))

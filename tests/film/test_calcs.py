@@ -68,7 +68,8 @@ def test_more_doubt_about_flow_widens_the_range():
         ("film.edge", {"film_mm": 3, "radius_mm": 6, "face_mm": 34}, "flow_left_per_Pa"),
         (
             "film.edge",
-            {"film_mm": 3, "radius_mm": 6, "face_mm": 9, "flow_left_per_Pa": 9, "wipes_per_Pa": [99]},
+            {"film_mm": 3, "radius_mm": 6, "face_mm": 9, "flow_left_per_Pa": 9,
+             "wipes_per_Pa": [99]},
             "wipes",
         ),
         ("film.upright", {"film_um": 1, "height_mm": 1, "flow_left_per_Pa": 1, "x": 2}, "x"),

@@ -130,7 +130,7 @@ def test_time_is_only_flow():
 
 
 def test_similar_pours_have_similar_films():
-    """Scale all lengths by c with surface tension by c^2: flow scales by 1/c (from the equation)."""
+    """Lengths times c with surface tension times c^2: flow scales by 1/c (from the equation)."""
     h = bumps(40, 60, 2e-3)
     one = FilmSolver(closed(40, 60, 2e-3), film.Fluid(1100.0, 0.036))
     a = one.advance(one.start(h), 8.0).h

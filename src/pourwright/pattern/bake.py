@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.pattern.carry import _bilinear, _cubic
-from pourwright.pattern.pour import Pour
+from pourwright.pattern.play import Pour
 from pourwright.pattern.threads import share_out
 
 _A = NDArray[np.float64]

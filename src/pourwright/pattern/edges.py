@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from pourwright.pattern.faces import Face
 from pourwright.pattern.picture import check_shades, to_screen
-from pourwright.pattern.pour import Pour
+from pourwright.pattern.play import Pour
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -110,13 +110,22 @@ def _picture(
     entry = _between(face.entry, rows, cols)
     d = pour.diary
     (ax, ay), (tx, ty), (ox, oy), _ = pour.domain.frames[face.edge]
-    column = np.clip(np.arange(cols) * len(face.along) // cols, 0, len(face.along) - 1)
+    nc = len(face.along)
+    at = np.clip((np.arange(cols) + 0.5) / cols * nc - 0.5, 0, nc - 1)
+    first = np.minimum(at.astype(int), max(nc - 2, 0))
+    mix = np.clip(at - first, 0, 1)[None, :]
+    one = np.broadcast_to(face.cells[first], (rows, cols))
+    two = np.broadcast_to(face.cells[np.minimum(first + 1, nc - 1)], (rows, cols))
     s = (np.arange(cols) + 0.5) / cols * face.length
     inset = 0.5 * pour.grid.cell
     ex, ey = ax + s * tx - inset * ox, ay + s * ty - inset * oy
     moment = np.clip(np.searchsorted(d.when, entry), 0, len(d.when) - 1) if d.when else entry * 0
     reached = (entry >= 0) & (film > 1e-7)
-    cell = np.broadcast_to(face.cells[column], (rows, cols))
+
+    def column(a: _A) -> _A:
+        """Values at the edge at each pixel's moment, linear between columns."""
+        return a[moment, one] * (1 - mix) + a[moment, two] * mix
+
     layers, pairs = len(pour.layers), len(pour.layer_of)
     times = len(d.when)
     maps = np.zeros((times, layers, 2, len(d.along)), np.float32)
@@ -131,8 +140,8 @@ def _picture(
     for k, layer in enumerate(pour.layers):
         mine = pour.layer_of == k
         share = stood[:, mine].sum(1) / total
-        left = np.where(reached, share[moment, cell], 0.0)
-        mx, my = maps[moment, k, 0, cell], maps[moment, k, 1, cell]
+        left = np.where(reached, column(share), 0.0)
+        mx, my = column(maps[:, k, 0]), column(maps[:, k, 1])
         sx = (np.broadcast_to(ex, (rows, cols)) - mx).ravel()
         sy = (np.broadcast_to(ey, (rows, cols)) - my).ravel()
         thick, part = layer.at(sx, sy, foot)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from pourwright.drawing import STYLE
 from pourwright.errors import InputError
 from pourwright.pattern.bake import look_up
-from pourwright.pattern.pour import Pour
+from pourwright.pattern.play import Pour
 
 if TYPE_CHECKING:
     from PIL import Image

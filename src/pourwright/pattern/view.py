@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from pourwright.errors import InputError
 from pourwright.pattern.edges import edge_faces
 from pourwright.pattern.picture import reflect_xyz, to_screen, whole
-from pourwright.pattern.pour import Pour
+from pourwright.pattern.play import Pour
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -29,16 +29,17 @@ if TYPE_CHECKING:
 
 _A = NDArray[np.float64]
 DAY = np.array([0.9505, 1.0, 1.089])  # white of daylight D65 as XYZ (CIE 15)
+PAPER = DAY * np.array([1.0, 1.0, 0.93])  # warm paper under the slab
 ROUND = 0.006  # round-over drawn at free edges [m]; common practice
 
 
 @dataclass(frozen=True)
 class Camera:
-    """Where the eye stands: height angle and turn [deg], distance in slab spans [-], lens [deg]."""
+    """Where the eye stands: height angle and turn [deg], room around the slab [-], lens [deg]."""
 
-    above_deg: float = 33.0
+    above_deg: float = 34.0
     turn_deg: float = -24.0
-    distance: float = 1.55
+    room: float = 1.10
     lens_deg: float = 34.0
 
 
@@ -166,16 +167,19 @@ def render_view(
 
 
 def _rays(scene: _Scene, camera: Camera, nx: int, ny: int):
-    span = scene.span
     a, t = math.radians(camera.above_deg), math.radians(camera.turn_deg)
     away = np.array([math.sin(t) * math.cos(a), math.cos(t) * math.cos(a), math.sin(a)])
-    eye = scene.centre + away * span * camera.distance
     ahead = -away
     right = np.cross(ahead, [0, 0, 1.0])
     right /= -np.linalg.norm(right)  # y runs down the plan: mirror to keep left on the left
     up = np.cross(right, ahead)
     up *= math.copysign(1, up[2])
     k = math.tan(math.radians(camera.lens_deg) / 2)
+    corners = np.array([(*p, z) for p in scene.ring for z in (0.0, -scene.deep)]) - scene.centre
+    side, rise, near = corners @ right, corners @ up, corners @ away
+    lift = 0.5 * (rise.max() + rise.min())
+    fit = max(np.max(np.abs(side) / k + near), np.max(np.abs(rise - lift) / (k * ny / nx) + near))
+    eye = scene.centre + lift * up + away * fit * camera.room
 
     def rows(first: int, last: int) -> _A:
         x = (np.arange(nx) + 0.5) / nx * 2 - 1
@@ -244,9 +248,9 @@ class _Scene:
             off = (gx < self.sx) | (gy < self.sy)
             far = np.hypot(gx - self.centre[0], gy - self.centre[1])[:, None] / self.span
             light = (0.80 - 0.10 * np.clip(far - 0.5, 0, 2)) * (1 - np.where(off[:, None], 0, dark))
-            colour[ground] = light * DAY * np.array([1.0, 0.985, 0.90])
+            colour[ground] = light * PAPER
         sky = miss & ~down
-        colour[sky] = 0.72 * DAY * np.array([1.0, 0.985, 0.90])
+        colour[sky] = 0.72 * PAPER
         return colour
 
     def _gloss(self, d: _A, normal: _A) -> _A:
@@ -314,4 +318,4 @@ class _Scene:
                     normal /= np.linalg.norm(normal, axis=1)[:, None]
                     colour[hit] = body * (light + 0.3 * curl[:, None]) + self._gloss(d[hit], normal)
                 else:
-                    colour[hit] = 0.34 * light * DAY * np.array([1.0, 0.97, 0.82])
+                    colour[hit] = 0.36 * light * PAPER

@@ -154,7 +154,8 @@ def board_wait(
 
     `ctx` and `coat` say how the board was poured; on site the samples `resin` are
     `age_s` [s] old on average when spreading ends at `finish_s` [s]. By equal
-    movement still to come at the pattern's scale, with equal flow left beside it; None without board or veins.
+    movement still to come at the pattern's scale, with equal flow left beside it; None without
+    board or veins.
     """
     board = ctx.job.board
     if board is None or coat.spec.vein_width is None:

@@ -186,7 +186,10 @@ def _joints(ctx: Context, core: Material, sheets: list[Sheet], grain: bool) -> d
             areal_mass=areal,
             lift=site.carry if site.carry is not None else TWO_PERSON_KG,
         )
-        holes = [(c.name, path_points(c.outline.path)) for c in s.cut_outs]
+        holes = [
+            (c.name, [(float(x), float(y)) for x, y in path_points(c.outline.path)])
+            for c in s.cut_outs
+        ]
         fixed = [j for name, places in ctx.job.core.joints.items() if name == s.name
                  for j in places]  # fmt: skip
         joint = plan_joints(s.polygon, limits, name=s.name, holes=holes, fixed=fixed)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from pourwright.calc import spread_of
 from pourwright.calc.check import Check
 from pourwright.endure import (
     Hull,
+    Layer,
     Load,
     Panel,
     PieceWeight,
@@ -209,7 +210,7 @@ def _weight_checks(
     return out
 
 
-def _lighter_cores(ctx: Context, timed: Timed) -> dict[str, Sequence]:
+def _lighter_cores(ctx: Context, timed: Timed) -> Mapping[str, Sequence[Layer]]:
     """The same build-up on other cores, as layers, to suggest where weight is short."""
     plies = build_up(ctx, timed)
     own = ctx.job.core.material

@@ -14,6 +14,7 @@ from pydantic import BeforeValidator, Field, PlainSerializer, field_validator, m
 
 from pourwright.errors import InputError
 from pourwright.mix.spec import AmountSpec, MixSpec
+from pourwright.price.spec import PriceSpec
 from pourwright.quantities.fields import (
     Angle,
     Area,
@@ -305,6 +306,7 @@ class Job(QuantityModel):
     edges: Edges = Edges()
     finish: Finish = Finish()
     mix: MixSpec = MixSpec()
+    price: PriceSpec | None = None
 
     def to_document(self) -> dict[str, Any]:
         """The job as plain JSON data [-]: quantities as exact text, keys as in the file."""

@@ -170,7 +170,7 @@ def wear(catalogue: Catalogue, job: Doings, band: Bands) -> list[Item]:
                 price.times(_dec(by_metre)),
                 spread=(_dec(life.value / life.high), _dec(life.value / life.low)),
                 note=f"{life.value:.0f} m a life ({life.low:.0f} to {life.high:.0f})",
-            )  # fmt: skip
+            )
         )
     return out
 

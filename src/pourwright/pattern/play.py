@@ -19,7 +19,7 @@ from pourwright.pattern.flow import Flow
 from pourwright.pattern.lay import landed, make_layer
 from pourwright.pattern.layer import COAT, Layer
 from pourwright.pattern.paths import Place
-from pourwright.pattern.schedule import Slot, schedule
+from pourwright.pattern.timing import Slot, schedule
 from pourwright.pattern.score import (
     LAYING,
     Coat,
