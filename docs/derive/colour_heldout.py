@@ -52,7 +52,9 @@ def main() -> None:
         ]
         kind = interpolated(film, films)
         found[kind].append(e)
-        print(f"{film.name}  {'between' if kind else 'beyond '}  black {e[0]:5.1f}  white {e[1]:5.1f}")
+        print(
+            f"{film.name}  {'between' if kind else 'beyond '}  black {e[0]:5.1f}  white {e[1]:5.1f}"
+        )
     for kind, rows in found.items():
         a = np.array(rows)
         print(

@@ -111,7 +111,10 @@ def test_31_bands_against_full_integration(light, observer) -> None:
     colour = _science()
     name = next(n for n in dir(colour) if n.startswith("SDS_COLOURCH"))
     sets = getattr(colour, name)["ISO 17321-1"].values()
-    long = {"2": "CIE 1931 2 Degree Standard Observer", "10": "CIE 1964 10 Degree Standard Observer"}
+    long = {
+        "2": "CIE 1931 2 Degree Standard Observer",
+        "10": "CIE 1964 10 Degree Standard Observer",
+    }
     cmf = colour.MSDS_CMFS[long[observer]]
     spd = colour.SDS_ILLUMINANTS[light]
     error = []

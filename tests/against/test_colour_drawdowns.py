@@ -83,10 +83,14 @@ def test_two_constants_beat_one_by_four_times() -> None:
         return [float(delta_e_2000(to_lab(r), to_lab(seen))) for seen in film.films]
 
     names = ["04B", "09D", "11D", "13B", "15B"]
-    names = [n for n in names if all(
-        any(set(f.doses) == {p} for f in films())
-        for p in next(f for f in films() if f.name == n).doses
-    )]
+    names = [
+        n
+        for n in names
+        if all(
+            any(set(f.doses) == {p} for f in films())
+            for p in next(f for f in films() if f.name == n).doses
+        )
+    ]
     assert len(names) >= 3
     two = np.mean([held_out(n, weight_spread=SPREAD) for n in names])
     one = np.mean([one_constant(n) for n in names])

@@ -60,7 +60,10 @@ def test_carbon_absorbs_as_measured() -> None:
 def test_hematite_turns_from_orange_to_violet_with_size() -> None:
     t = read_table("mie")
     blue, red = int(np.flatnonzero(BANDS == 450)[0]), int(np.flatnonzero(BANDS == 650)[0])
-    ratio = [t[f"hematite-{c}/k"][blue] / t[f"hematite-{c}/k"][red] for c in ("bright", "medium", "violet")]
+    ratio = [
+        t[f"hematite-{c}/k"][blue] / t[f"hematite-{c}/k"][red]
+        for c in ("bright", "medium", "violet")
+    ]
     assert ratio[0] > ratio[1] > ratio[2]
 
 

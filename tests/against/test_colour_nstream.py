@@ -90,7 +90,12 @@ def test_endless_medium_with_a_surface() -> None:
 # Reduced scattering depth, absorption depth, ground -> reflectance, n 1.55, g 0.57, light at the
 # normal, all returned light: own Monte Carlo of 1e6 photons, standard error 0.0005; tolerance
 # 0.003 as set for eight directions, held here at 0.0015.
-PHOTONS = [(1, 0.1, 0.92, 0.391), (10, 0.5, 0.92, 0.305), (1, 0.01, 0.0, 0.142), (30, 2, 0.92, 0.264)]
+PHOTONS = [
+    (1, 0.1, 0.92, 0.391),
+    (10, 0.5, 0.92, 0.305),
+    (1, 0.01, 0.0, 0.142),
+    (30, 2, 0.92, 0.264),
+]
 
 
 @pytest.mark.parametrize("scat, absorb, rho, r", PHOTONS)
@@ -112,7 +117,9 @@ def photons(mu_a, mu_s, rho, g, count, seed) -> tuple[float, float]:
             break
         step = -np.log(rng.random(alive.size)) / mu_s
         m = mu[alive]
-        room = np.where(m > 0, (1 - z[alive]) / np.maximum(m, 1e-12), -z[alive] / np.minimum(m, -1e-12))
+        room = np.where(
+            m > 0, (1 - z[alive]) / np.maximum(m, 1e-12), -z[alive] / np.minimum(m, -1e-12)
+        )
         hit = step > room
         move = np.where(hit, room, step)
         weight[alive] *= np.exp(-mu_a * move)

@@ -37,9 +37,7 @@ def test_diffuse_terms_against_quadrature() -> None:
             if s2 >= 1:
                 return mp.mpf(1)
             t = mp.sqrt(1 - s2)
-            return (
-                ((n_ * mu - t) / (n_ * mu + t)) ** 2 + ((mu - n_ * t) / (mu + n_ * t)) ** 2
-            ) / 2
+            return (((n_ * mu - t) / (n_ * mu + t)) ** 2 + ((mu - n_ * t) / (mu + n_ * t)) ** 2) / 2
 
         edge = mp.sqrt(1 - 1 / n_**2)
         return float(edge**2 + mp.quad(lambda m: 2 * m * f(m), [edge, edge + 0.01, 1]))

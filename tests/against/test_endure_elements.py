@@ -11,10 +11,10 @@ from skfem.models.elasticity import lame_parameters
 from pourwright.endure.bow import panel_bow
 from pourwright.endure.edge import edge_stress
 from pourwright.endure.layers import Layer, laminate
+from pourwright.endure.sandwich import sandwich_sag
 from pourwright.endure.span import (
     plate_centre_sag,
     sag_span,
-    sandwich_sag,
     section,
 )
 

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pourwright.air.checks import margin_checks, window_check
-from pourwright.air.margin import board_warm_up, closed_room_humidity, surface_margin
+from pourwright.air.margin import board_warm_up, closed_room_humidity, flame_water, surface_margin
 from pourwright.air.psychro import dew_point, humidity_at
 from pourwright.errors import InputError
 
@@ -118,3 +118,12 @@ def test_board_warm_up_gives_exactly_the_margin() -> None:
 def test_humidity_at_a_cold_surface() -> None:
     assert float(humidity_at(293.15, 0.6, 293.15)) == pytest.approx(0.6)
     assert float(humidity_at(293.15, 0.6, float(dew_point(293.15, 0.6)))) == pytest.approx(1.0)
+
+
+def test_a_small_flame_wets_a_cabin() -> None:
+    # 100 g of propane in 30 m3: 5.4 g/m3 of water; at 20 degC 50 % that is past 80 %
+    added = flame_water(0.1) / 30.0
+    assert added == pytest.approx(5.45e-3, rel=0.01)
+    assert float(closed_room_humidity(293.15, 0.5, 293.15, added)) > 0.8
+    with pytest.raises(InputError):
+        flame_water(-1.0)

@@ -57,9 +57,10 @@ def test_every_paste_is_usable_and_honest(ident) -> None:
 
 
 def test_no_lead_mercury_or_arsenic_pigment_is_offered() -> None:
-    text = " ".join(f"{m.id} {m.facts.get('column', '')}" for m in of_kind("colorant"))
-    for word in ("lead", "chrome-yellow", "minium", "vermil", "emerald"):
-        assert word not in text
+    used = {m.facts["column"] for m in of_kind("colorant") if m.facts.get("table") == "drawdowns"}
+    toxic = ("lead-white", "chrome-yellow", "minium", "vermillion", "emerald-green")
+    assert used
+    assert not [u for u in used if u.startswith(toxic)]
 
 
 def over(ident: str, dose: float, white: float = 0.02) -> np.ndarray:
@@ -71,12 +72,12 @@ def over(ident: str, dose: float, white: float = 0.02) -> np.ndarray:
     "ident, low, high",
     [
         ("red-oxide-bright", 20, 60),
-        ("red-oxide", 15, 60),
+        ("red-oxide", -10, 60),
         ("ochre", 65, 95),
         ("viridian", 150, 200),
         ("green-phthalo", 150, 210),
-        ("ultramarine", 265, 300),
-        ("cobalt-blue", 250, 290),
+        ("ultramarine", 255, 285),
+        ("cobalt-blue", 240, 275),
         ("blue-phthalo", 215, 265),
         ("iron-blue", 220, 270),
         ("magenta-quinacridone", 320, 360),
@@ -85,9 +86,12 @@ def over(ident: str, dose: float, white: float = 0.02) -> np.ndarray:
     ],
 )
 def test_hue_family_in_a_tint_with_white(ident, low, high) -> None:
-    # hue angles of the families as the trade names them (common practice)
+    # the open drawdowns' 10:90 tints lie at 271 (ultramarine), 261 (cobalt), 267 (iron blue) and
+    # 191 degrees (viridian): 15 degrees either way for another white and dose; the others are hue
+    # families as the trade names them (common practice)
     lab = over(ident, 0.002)
-    assert low <= np.degrees(np.arctan2(lab[2], lab[1])) % 360 <= high
+    hue = np.degrees(np.arctan2(lab[2], lab[1])) % 360
+    assert low <= hue <= high or low <= hue - 360 <= high
 
 
 def test_pale_extender_hides_less_than_titanium_white() -> None:
@@ -166,7 +170,9 @@ def swatches(truth, spectra: bool) -> list[Swatch]:
     out = []
     for dose, white, film in ((0.01, 0.0, 1e-3), (0.004, 0.02, 1e-3), (0.03, 0.0, 5e-4)):
         doses = {"ultramarine": dose, "white-rutile": white}
-        r = Recipe("t", "T", doses, {"ultramarine": truth, "white-rutile": colorant("white-rutile")})
+        r = Recipe(
+            "t", "T", doses, {"ultramarine": truth, "white-rutile": colorant("white-rutile")}
+        )
         for card in (WHITE_CARD, BLACK_CARD):
             seen = stack_reflectance([(shade_from_recipe(r), film)], card)
             given_ = {"reflectance": seen} if spectra else {"lab": to_lab(seen)}
@@ -230,7 +236,9 @@ def test_report_has_all_a_finisher_needs() -> None:
 
 # b* that ageing adds over a white ground of 0.9 under clear film by Williams-Clapper, n 1.55, for
 # 45/0 (own quadrature): amount -> db* at 30 and at 50 nm; 0.3 for the geometry read here
-@pytest.mark.parametrize("amount, at_30, at_50", [(0.01, 2.0, 2.3), (0.05, 8.3, 9.5), (0.2, 23, 25.2)])
+@pytest.mark.parametrize(
+    "amount, at_30, at_50", [(0.01, 2.0, 2.3), (0.05, 8.3, 9.5), (0.2, 23, 25.2)]
+)
 def test_yellowing_slider(amount, at_30, at_50) -> None:
     from pourwright.colour import Undercoat
 
@@ -291,7 +299,7 @@ def test_importing_colour_loads_no_heavy_library() -> None:
     code = (
         "import sys, pourwright.colour; heavy = {'scipy', 'numba', 'PIL', 'pydantic', 'colour',"
         " 'miepython', 'iadpython', 'coloraide', 'matplotlib'} & set(sys.modules);"
-        " sys.exit(','.join(sorted(heavy)))"
+        " sys.exit(','.join(sorted(heavy)) or 0)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr

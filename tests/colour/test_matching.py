@@ -7,6 +7,7 @@ import pytest
 
 from pourwright.colour import (
     BLACK_CARD,
+    WHITE_CARD,
     Recipe,
     colorant,
     delta_e_2000,
@@ -80,20 +81,34 @@ def test_a_spectrum_is_matched_as_a_spectrum() -> None:
     assert set(m.metamerism) == {"A", "LED-B3"}
 
 
-@pytest.mark.parametrize(
-    "target, kw, word",
-    [
-        ([50, 90, 60], {}, "gamut"),
-        ([95, 0, 2], {"film": 2e-4, "contrast": 0.98}, "load"),
-        ([60, -45, 20], {"film": 1e-4, "contrast": 0.99, "max_load": 0.006}, "load"),
-    ],
-)
-def test_what_cannot_be_had_is_said_with_the_reason(target, kw, word) -> None:
-    m = match(target, **kw)
+def colour_of(doses: dict[str, float], film: float, ground) -> np.ndarray:
+    shade = shade_from_recipe(Recipe("t", "T", doses))
+    return to_lab(stack_reflectance([(shade, film)], ground))
+
+
+def test_out_of_gamut_is_said() -> None:
+    m = match([50, 90, 60])
     assert not m.reached
-    assert word in m.reason
-    assert "nearest" in m.reason
-    assert m.recipe.load <= kw.get("max_load", 0.06) * (1 + 1e-9)
+    assert "gamut" in m.reason
+    assert f"{m.de00:.1f}" in m.reason
+
+
+def test_load_is_named_when_more_paste_would_do() -> None:
+    want = colour_of({"white-rutile": 0.15, "ochre": 0.01}, 2e-4, BLACK_CARD)
+    m = match(want, film=2e-4)
+    assert not m.reached
+    assert "load" in m.reason
+    assert "primer" in m.reason
+    assert m.recipe.load <= 0.06 * (1 + 1e-9)
+
+
+def test_hiding_is_named_when_the_colour_needs_a_glow_from_below() -> None:
+    pastes = ["magenta-quinacridone", "white-rutile", "yellow-organic"]
+    want = colour_of({"magenta-quinacridone": 0.004}, 3e-4, WHITE_CARD)
+    assert match(want, pastes, film=3e-4, undercoat=WHITE_CARD).reached
+    m = match(want, pastes, film=3e-4, undercoat=WHITE_CARD, contrast=0.98)
+    assert not m.reached
+    assert "hiding" in m.reason
 
 
 def test_tinting_the_primer_saves_paste() -> None:
@@ -130,7 +145,9 @@ def test_metamerism_of_equals_is_nought() -> None:
     assert colour_shift(np.full(31, 0.4)) < 0.05
 
 
-@pytest.mark.parametrize("lab", [[50, 0, 0], [30, 40, 10], [80, -30, 40], [60, 20, -30], [96, 0, 1]])
+@pytest.mark.parametrize(
+    "lab", [[50, 0, 0], [30, 40, 10], [80, -30, 40], [60, 20, -30], [96, 0, 1]]
+)
 def test_smoothest_spectrum_has_the_colour(lab) -> None:
     r = smoothest_spectrum(lab)
     assert r.min() >= 0

@@ -69,7 +69,13 @@ def test_order_of_directions_converges() -> None:
     want = view(stack_operator([[0.2]], [[4.0]], [1.0], [0.7], fine), fine, "45/0")
     for half in (2, 4, 8):
         s = streams(1.55, half)
-        errors.append(abs(float((view(stack_operator([[0.2]], [[4.0]], [1.0], [0.7], s), s, "45/0") - want)[0])))
+        errors.append(
+            abs(
+                float(
+                    (view(stack_operator([[0.2]], [[4.0]], [1.0], [0.7], s), s, "45/0") - want)[0]
+                )
+            )
+        )
     assert errors[2] < errors[1] < errors[0]
     assert errors[2] < 2e-4
 

@@ -57,7 +57,10 @@ def test_a_tinted_photo_is_read_right() -> None:
 def test_corners_may_be_seen_at_a_slant() -> None:
     flat = scene()
     warped = Image.fromarray(flat).transform(
-        (620, 280), Image.Transform.QUAD, (0, 0, 40, 280, 600, 262, 620, 12), Image.Resampling.BICUBIC
+        (620, 280),
+        Image.Transform.QUAD,
+        (0, 0, 40, 280, 600, 262, 620, 12),
+        Image.Resampling.BICUBIC,
     )
     # where the corners of the first picture are in the second: solve the same quad backwards
     quad = {(0, 0): (0, 0), (0, 1): (40, 280), (1, 1): (600, 262), (1, 0): (620, 12)}
@@ -233,9 +236,7 @@ def test_calculation_by_path_by_content_and_by_codes(tmp_path) -> None:
     two = run("colour.photo", {"photo_base64": base64.b64encode(data).decode(), **corners})
     assert one.value == two.value
     pic = scene()
-    patches = [
-        [int(v) for v in pic[65 + 50 * (i // 6), 85 + 50 * (i % 6)]] for i in range(24)
-    ]
+    patches = [[int(v) for v in pic[65 + 50 * (i // 6), 85 + 50 * (i % 6)]] for i in range(24)]
     three = run(
         "colour.photo",
         {"chart_rgb": patches, "target_rgb": [int(v) for v in pic[140, 490]]},

@@ -206,15 +206,13 @@ def test_frank_kamenetskii_numbers_tell_runaway_from_calm() -> None:
     r = resin("C-PEA")
     rate = float(r.rate(np.zeros(1), np.array([298.15]))[0])
     critical = critical_delta("slab")[0]
-    half = np.sqrt(
-        critical / frank_kamenetskii(70e3, 298.15, 368e3, 1100.0, rate, 1.0, 0.2)
-    )
+    half = np.sqrt(critical / frank_kamenetskii(70e3, 298.15, 368e3, 1100.0, rate, 1.0, 0.2))
     calm, wild = (
         film_history(
             r.with_values(film_coefficient=1e4), AirHistory.constant(298.15), 0.0, 2 * x * half,
             (CoreLayer(0.0001, 400.0, 9000.0, 400.0),), 86400.0, under_W_m2K=1e4, cells=16,
             follow_s=86400.0,
-        ).base_peak[0]
+        ).peak[0]
         for x in (0.7, 1.6)
     )  # fmt: skip
     # consumption raises the true threshold, so the calm case is calm and the wild one wild
@@ -243,8 +241,9 @@ def test_air_histories() -> None:
     assert air.changed(3.0).at(0.0) == 283.0
     assert air.kinks(0.0, 86400.0).tolist() == [11 * 3600.0, 12 * 3600.0, 23 * 3600.0]
     day = AirHistory.day_and_night(286.15, 292.15)
-    t = np.linspace(0, 86400, 200)
-    assert day.at(t).min() == pytest.approx(286.15) and day.at(t).max() == pytest.approx(292.15)
+    assert day.at(6 * 3600.0) == pytest.approx(286.15)
+    assert day.at(39 * 3600.0) == pytest.approx(292.15)
+    assert day.at(np.linspace(0, 2e5, 999)).min() >= 286.15 - 1e-9
     seen = day.with_readings([0.0, 3600.0], [290.0, 295.0], 3600.0)
     assert seen.at(1800.0) == pytest.approx(292.5)
     assert seen.at(3600.0 + 10 * 3600.0) == pytest.approx(day.at(3600.0 * 11), abs=0.01)
@@ -262,7 +261,10 @@ def test_air_histories() -> None:
         (lambda: film_history(resin(), ROOM, 0.0, 0.001, torch=[(-1.0, 1.0)]), "torch"),
         (lambda: AirHistory.constant(20.0), "air.temps_K"),
         (lambda: AirHistory(np.array([1.0, 1.0]), np.array([290.0, 290.0])), "air.times_s"),
-        (lambda: AirHistory(np.array([0.0, 1e6]), np.array([290.0, 290.0]), 86400.0), "air.period_s"),
+        (
+            lambda: AirHistory(np.array([0.0, 1e6]), np.array([290.0, 290.0]), 86400.0),
+            "air.period_s",
+        ),
         (lambda: CoreLayer(-0.01, 0.1, 500.0, 1000.0), "core.thickness_m"),
         (lambda: Cup(wall_m=-1.0), "cup.wall_m"),
         (lambda: pour_within(resin(), ROOM, 0.0, 0.5, thicker=1.0), "thicker"),

@@ -80,10 +80,10 @@ def test_what_was_promised_of_the_next_figure_comes_true(coating: Material) -> N
 def test_normal_approximation_against_importance_sampling(coating: Material) -> None:
     """Means and spreads of the normal approximation, checked by weighing its own wide draws."""
     fit = fit_sheet([CUP_25, CUP_15, TACK], coating)
-    u = fit.laplace(Draws(9, 3000), 1.3)
-    w = fit.weigh(u, 1.3)
+    u = fit.laplace(Draws(9, 3000), 1.15)
+    w = fit.weigh(u, 1.15)
     effective = 1.0 / (w**2).sum()
-    assert effective > 300
+    assert effective > 200  # of 3000; enough for the spreads to about 7 %
     for name in ("early", "ratio", "energy", "heat", "gel", "tack"):
         i = NAMES.index(name)
         mean = float(w @ u[:, i])

@@ -93,7 +93,9 @@ def test_integrate_rate_has_fourth_order() -> None:
 def test_integrate_rate_takes_many_samples_and_histories() -> None:
     times = np.linspace(0.0, 3600.0, 5)
     temps = 290.0 + np.outer(np.arange(3.0), np.ones(5))
-    out = k.integrate_rate(lambda a, t: k.rate_nth_order(a, k.arrhenius(1e-4, 5e4, t), 1), times, temps)
+    out = k.integrate_rate(
+        lambda a, t: k.rate_nth_order(a, k.arrhenius(1e-4, 5e4, t), 1), times, temps
+    )
     assert out.shape == (3, 5)
     assert np.all(np.diff(out[:, -1]) > 0)
 

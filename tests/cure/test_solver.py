@@ -92,7 +92,9 @@ def test_air_films_agree_with_a_library_integrator_on_a_real_day() -> None:
             a = y[:1]
             return [float(one.rate(a, temp)[0]), float(one.fluidity(a, temp)[0])]
 
-        ref = solve_ivp(rhs, (0, t[-1]), [0.0, 0.0], "LSODA", t, rtol=1e-9, atol=1e-11, max_step=1800)
+        ref = solve_ivp(
+            rhs, (0, t[-1]), [0.0, 0.0], "LSODA", t, rtol=1e-9, atol=1e-11, max_step=1800
+        )
         assert np.abs(ref.y[0] - alpha[i]).max() < 1e-4
         assert np.abs(ref.y[1] - flow[i]).max() < 1e-4 * flow[i, -1]
 
@@ -136,9 +138,7 @@ def test_adiabatic_rise_is_heat_over_capacity_whatever_the_kinetics() -> None:
     for name in ("C-COAT", "C-PEA", "C-CAST"):
         r = resin(name)
         stack = Stack(np.array([[1900.0]]), np.zeros((2, 1)), np.array([[368e3]]), 1)
-        run = march(
-            stack, r, steady(298.15), 0.0, 12 * 3600.0, first_temps=np.full((1, 1), 298.15)
-        )
+        run = march(stack, r, steady(298.15), 0.0, 12 * 3600.0, first_temps=np.full((1, 1), 298.15))
         # conversion stops a little short of 1 in finite time, so the rise is taken per conversion
         rise, done = run.temperature[-1] - 298.15, run.conversion[-1]
         assert rise / done == pytest.approx(193.684, abs=1e-3)

@@ -82,7 +82,10 @@ def test_warmer_rooms_bring_everything_sooner() -> None:
 
 
 def test_wait_for_fine_veins_is_about_a_quarter_hour_in_a_mild_shop() -> None:
-    """Common practice: about 15 min before fine veins in a mild shop, less in a warm room."""
+    """Common practice: about 15 min before fine veins in a mild shop, less in a warm room.
+
+    `Limits.settle_m` is set by the first half of that sentence; the second half is a prediction.
+    """
     from pourwright.catalogue import Catalogue
     from pourwright.cure import Resin
 

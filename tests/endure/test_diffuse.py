@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from scipy.special import erfc
@@ -23,7 +25,7 @@ def _error(cells: int) -> float:
 
 def test_second_order_in_the_cell_width() -> None:
     errors = [_error(n) for n in (8, 16, 32, 64)]
-    rates = [np.log2(a / b) for a, b in zip(errors, errors[1:])]
+    rates = [np.log2(a / b) for a, b in pairwise(errors)]
     assert all(1.9 < r < 2.1 for r in rates), rates
 
 

@@ -328,3 +328,36 @@ def test_edge_labels_follow_the_nearest_segment():
 def test_unusable_input_is_refused_by_name(call):
     with pytest.raises(InputError):
         call()
+
+
+@settings(deadline=None, max_examples=50)
+@given(
+    st.integers(0, 10**6),
+    st.sampled_from([5e-4, 1e-3, 2e-3, 4e-3]),
+    st.floats(-6, 6),
+    st.floats(-4, -2),
+)
+def test_no_step_size_lets_a_ripple_grow(seed, dx, log_step, log_film):
+    """Unconditional stability: any step from 1e-6 to 1e6, any cell, grid-scale noise included."""
+    rng = np.random.default_rng(seed)
+    noise = rng.standard_normal((17, 23))
+    noise -= noise.mean()
+    h = 10**log_film * (1 + 1e-6 * noise)
+    solver = FilmSolver(closed(17, 23, dx))
+    state = solver.start(h)
+    new = np.zeros(h.size)
+    for x_first in (True, False):
+        solver._try(state.h.ravel(), new, 10**log_step, x_first, 2e-5)
+        left = np.linalg.norm(new - h.mean())
+        assert left <= np.linalg.norm(h - h.mean()) * (1 + 1e-6)
+
+
+def test_amplification_never_exceeds_one():
+    """(1 - c)(1 - c/(1 + b)) / ((1 + a)(1 + b)) with c = sqrt(ab), plus weight in both directions."""
+    a, b = np.meshgrid(np.geomspace(1e-6, 1e12, 400), np.geomspace(1e-6, 1e12, 400))
+    c = np.sqrt(a * b)
+    for weight in (0.0, 0.3, 1e3):
+        wa, wb = 1 + a + weight * np.sqrt(a), 1 + b + weight * np.sqrt(b)
+        size = np.abs((1 - c) * (1 - c / wb) / (wa * wb))
+        assert size.max() <= 1.0
+        assert size[-1, -1] < 1e-11

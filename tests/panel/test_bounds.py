@@ -127,8 +127,10 @@ def best_by_trying(sizes, width, height) -> int:
     for r in range(1, len(sizes) + 1):
         for chosen in itertools.combinations(range(len(sizes)), r):
             area = sum(sizes[i][0] * sizes[i][1] for i in chosen)
-            if area > best and area <= width * height and _splits(
-                tuple(sorted(sizes[i] for i in chosen)), width, height
+            if (
+                area > best
+                and area <= width * height
+                and _splits(tuple(sorted(sizes[i] for i in chosen)), width, height)
             ):
                 best = area
     return best

@@ -10,7 +10,7 @@ Map
 - `limits`   exposure and flammable limits as data with agency and year.
 - `cabin`    a drying coat in a cabin against those limits; the torch sentence.
 - `checks`   all of this as `Check`s for the day's hold points.
-- `calcs`    the registered calculations.
+- `calcs`    the registered calculations, in `calc_*` by topic.
 
 Every function takes SI floats or arrays: K, Pa, kg, m3, s, fractions.
 """

@@ -251,3 +251,30 @@ def board_warm_up(core_drop: float, margin: float, air: float, humidity: float) 
     """
     needed = float(dew_point(air, humidity)) + margin
     return max(0.0, needed - (air - core_drop))
+
+
+def flame_water(fuel: float) -> float:
+    """Water that an unflued gas flame puts into the room.
+
+    Parameters
+    ----------
+    fuel : float [kg]
+        Propane burned.
+
+    Returns
+    -------
+    float [kg]
+        1.634 kg for each kilogram of fuel, and three volumes of carbon dioxide with it.
+
+    Raises
+    ------
+    InputError
+        A negative amount.
+
+    Notes
+    -----
+    C3H8 + 5 O2 -> 3 CO2 + 4 H2O (stoichiometry): 72.06/44.10.
+    """
+    if not fuel >= 0.0:
+        raise InputError("fuel", fuel, "0 kg or more", "Enter what was burned.")
+    return fuel * 4.0 * 18.015 / 44.097

@@ -56,7 +56,7 @@ class Check(BaseModel):
     caution : str [-]
         The safety sentence to print beside the number; may be empty.
     remedies : tuple of str [-]
-        What to change to pass, with computed effects; may be empty.
+        What to change to pass, with computed effects; empty when it passes.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -113,7 +113,7 @@ class Check(BaseModel):
         moment, caution : str [-]
             When the worst value occurs; the safety sentence.
         remedies : iterable of str [-]
-            What to change to pass.
+            What to change to pass; dropped when it passes.
 
         Returns
         -------
@@ -159,7 +159,7 @@ class Check(BaseModel):
             source=str(source),
             moment=moment,
             caution=caution,
-            remedies=tuple(remedies),
+            remedies=() if passed == "yes" else tuple(remedies),
         )
 
     @property

@@ -182,7 +182,7 @@ def validate(model: type[BaseModel], data: Any, prefix: str = "") -> Any:
 
 
 def input_error(err: ValidationError, prefix: str = "") -> InputError:
-    """The first problem of a pydantic error [-] as an `InputError`, its path behind `prefix`."""
+    """The first problem of the pydantic error `err` [-] as an `InputError`, path behind `prefix`."""
     first = err.errors()[0]
     path = prefix
     for part in first["loc"]:

@@ -64,7 +64,7 @@ def _normal_quantile(u: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def spread_of(values: ArrayLike, weights: ArrayLike | None = None) -> Spread:
-    """The 5, 50 and 95 % points of `values` [any unit], optionally weighted [-]."""
+    """The 5, 50 and 95 % points of `values` [any unit], with `weights` [-] if given."""
     a = np.asarray(values, dtype=float).ravel()
     if weights is None:
         p = np.quantile(

@@ -33,20 +33,20 @@ class Source:
 
 
 def published(text: str) -> Source:
-    """A source seen in print [-]: paper, standard, handbook or open data."""
+    """A source seen in print, its `text` [-]: paper, standard, handbook or open data."""
     return Source(text, "published")
 
 
 def common_practice(text: str) -> Source:
-    """What the trade commonly does [-], without a published source."""
+    """What the trade commonly does, in a `text` [-], without a published source."""
     return Source(text, "common practice")
 
 
 def from_memory(text: str) -> Source:
-    """A value or formula recalled [-], not checked against its text."""
+    """A value or formula recalled, in a `text` [-], not checked in print."""
     return Source(text, "from memory")
 
 
 def computed(text: str) -> Source:
-    """A value that Pourwright computes itself [-]; the text says how."""
+    """A value that Pourwright computes itself; the `text` [-] says how."""
     return Source(text, "computed")

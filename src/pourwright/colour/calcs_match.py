@@ -114,7 +114,18 @@ class MatchValue(CalcValue):
     cautions=[BOARD, DUST, RESIN, FOOD],
 )
 def match_calc(inp: MatchInput) -> CalcResult[MatchValue]:
-    """Bounded, sparse doses for a target colour [g/kg], rounded for a batch."""
+    """Bounded, sparse doses for a target colour, rounded for a batch.
+
+    Parameters
+    ----------
+    inp : CalcInput [units by key suffix]
+        What the registered input model describes.
+
+    Returns
+    -------
+    CalcResult [g/kg]
+        Value, range, sources, cautions, warnings.
+    """
     if inp.target_lab is not None:
         target = np.array(check_lab(inp.target_lab, "target_lab"))
     else:
@@ -242,7 +253,18 @@ class CalibrateValue(CalcValue):
     cautions=[DUST, RESIN],
 )
 def calibrate_calc(inp: CalibrateInput) -> CalcResult[CalibrateValue]:
-    """Scale or refit a paste from swatches [-]."""
+    """Scale or refit a paste from swatches.
+
+    Parameters
+    ----------
+    inp : CalcInput [units by key suffix]
+        What the registered input model describes.
+
+    Returns
+    -------
+    CalcResult [-]
+        Value, range, sources, cautions, warnings.
+    """
     films = []
     for i, s in enumerate(inp.swatches):
         for key, dose in s.doses_g_kg.items():

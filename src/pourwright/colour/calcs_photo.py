@@ -68,7 +68,18 @@ class PhotoValue(CalcValue):
     cautions=[BOARD],
 )
 def photo_calc(inp: PhotoInput) -> CalcResult[PhotoValue]:
-    """CIELAB of an area of a photo, corrected by its chart or grey card [-]."""
+    """CIELAB of an area of a photo, corrected by its chart or grey card.
+
+    Parameters
+    ----------
+    inp : CalcInput [units by key suffix]
+        What the registered input model describes.
+
+    Returns
+    -------
+    CalcResult [-]
+        Value, range, sources, cautions, warnings.
+    """
     if inp.target_rgb is not None:
         seen = _from_codes(inp)
     else:

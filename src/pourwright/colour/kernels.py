@@ -11,6 +11,9 @@ _KT, _ST = np.float32(K_TOP), np.float32(S_TOP)
 _ONE, _ZERO, _TWO = np.float32(1.0), np.float32(0.0), np.float32(2.0)
 _SMALL = np.float32(1e-12)
 _FAR = np.float32(60.0)
+_THIN = np.float32(1e-9)  # metres of film that are none; smaller numbers would lose their meaning
+_FEW = np.float32(1e-6)
+LANES = 32  # the 31 bands and an empty one: a fixed, even count vectorises
 
 
 @njit(cache=True, nogil=True, fastmath=True, error_model="numpy", inline="always")
@@ -34,15 +37,17 @@ def _exp_neg(x):
 
 
 @njit(cache=True, nogil=True, fastmath=True, error_model="numpy", inline="always")
-def _cell(u, v, part, flat, rows, cols):
-    """The table's part (0 absorption, 1 scattering) at coordinates u, v: bilinear."""
-    i = min(np.int32(u), rows - 2)
-    m = min(np.int32(v), cols - 2)
+def _cell(u, v, flat, rows, cols):
+    """A table at coordinates u, v: bilinear."""
+    one = np.int32(1)
+    two = np.int32(2)
+    i = max(min(np.int32(u), rows - two), np.int32(0))
+    m = max(min(np.int32(v), cols - two), np.int32(0))
     u -= np.float32(i)
     v -= np.float32(m)
     at = i * cols + m
-    a0 = flat[at, part] + v * (flat[at + 1, part] - flat[at, part])
-    a1 = flat[at + cols, part] + v * (flat[at + cols + 1, part] - flat[at + cols, part])
+    a0 = flat[at] + v * (flat[at + one] - flat[at])
+    a1 = flat[at + cols] + v * (flat[at + cols + one] - flat[at + cols])
     return a0 + u * (a1 - a0)
 
 
@@ -65,11 +70,38 @@ def layered_xyz(
     veil,
     out,
 ):
-    """XYZ of pixels: top-down two-flux adding with equivalent depths (see `render`)."""
+    """X, Y, Z of pixels by two-flux adding from the top down, with equivalent depths.
+
+    Parameters
+    ----------
+    thick : ndarray [m]
+        Thickness, shape (layers, pixels), bottom layer first.
+    frac, glint : ndarray [-]
+        Shares, shape (shades, pixels), and flake brightness, shape (layers, pixels).
+    first : ndarray [-]
+        Where each layer's shades begin, shape (layers + 1,).
+    k, s : ndarray [1/m]
+        Two-flux coefficients, shape (shades, bands).
+    area : ndarray [1/m]
+        Flake area per volume, shape (shades,).
+    colour, through : ndarray [-]
+        Flake reflectance and transmittance, shape (shades, bands).
+    below : ndarray [-]
+        Undercoat inside, shape (bands,).
+    weight : ndarray [-]
+        Tristimulus weights, shape (bands, 3).
+    table : ndarray [-]
+        From `twoflux.equivalent_depths`.
+    k1, k2, veil : float [-]
+        Surface terms and the matte veil.
+    out : ndarray [-]
+        X, Y, Z, shape (pixels, 3), written.
+    """
     layers, count = thick.shape
-    nb = below.size
-    rows, cols = table.shape[0], table.shape[1]
-    flat = table.reshape(rows * cols, 2)
+    nb = LANES
+    rows, cols = np.int32(table.shape[1]), np.int32(table.shape[2])
+    flat_k = table[0].reshape(rows * cols)
+    flat_s = table[1].reshape(rows * cols)
     row_scale = np.float32(rows - 1) / np.sqrt(_KT)
     col_scale = np.float32(cols - 1) / np.sqrt(_ST)
     kc = np.zeros(nb, np.float32)
@@ -103,7 +135,7 @@ def layered_xyz(
         for li in range(layers):
             layer = layers - 1 - li
             x = thick[layer, p]
-            if x <= _ZERO:
+            if x < _THIN:
                 continue
             for b in range(nb):
                 dk[b] = _ZERO
@@ -118,7 +150,7 @@ def layered_xyz(
                     flakes += f * area[j]
             halves = 1
             at_share = _ONE
-            if flakes > _ZERO:
+            if flakes > _FEW:
                 halves = 2
                 at_share = np.float32(0.5)
                 if flakes > np.float32(0.01):
@@ -155,13 +187,13 @@ def layered_xyz(
                     un[b] = np.sqrt(min(kc[b], _KT)) * row_scale
                     vn[b] = np.sqrt(min(sc[b], _ST)) * col_scale
                 for b in range(nb):
-                    kn = _cell(un[b], vn[b], 0, flat, rows, cols) + max(kc[b] - _KT, _ZERO)
-                    sn = _cell(un[b], vn[b], 1, flat, rows, cols) + max(sc[b] - _ST, _ZERO)
+                    kn = _cell(un[b], vn[b], flat_k, rows, cols) + max(kc[b] - _KT, _ZERO)
+                    sn = _cell(un[b], vn[b], flat_s, rows, cols) + max(sc[b] - _ST, _ZERO)
                     if above:
                         # what this layer adds: absorption at the scattering down to it,
                         # scattering at the absorption down to it
-                        kn -= _cell(uo[b], vn[b], 0, flat, rows, cols) + ko[b]
-                        sn -= _cell(un[b], vo[b], 1, flat, rows, cols) + so[b]
+                        kn -= _cell(uo[b], vn[b], flat_k, rows, cols) + ko[b]
+                        sn -= _cell(un[b], vo[b], flat_s, rows, cols) + so[b]
                     dke[b] = max(kn, _ZERO)
                     dse[b] = max(sn, _ZERO)
                 above = True
@@ -179,7 +211,7 @@ def layered_xyz(
                     rf[b] += tt[b] * tt[b] * r * w
                     rb[b] = r + tr * tr * rb[b] * w
                     tt[b] = tt[b] * tr * w
-                if flakes > _ZERO and part == 0:
+                if flakes > _FEW and part == 0:
                     for b in range(nb):
                         w = _ONE / (_ONE - rb[b] * fr[b])
                         rf[b] += tt[b] * tt[b] * fr[b] * w
@@ -205,9 +237,21 @@ def layered_xyz(
         out[p, 2] = zz
 
 
-@njit(cache=True, nogil=True, fastmath=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy")
 def xyz_to_srgb8(xyz, matrix, codes, out):
-    """8-bit sRGB of XYZ, brought into gamut at equal luminance."""
+    """8-bit sRGB of X, Y, Z, brought into gamut at equal luminance.
+
+    Parameters
+    ----------
+    xyz : ndarray [-]
+        Shape (pixels, 3).
+    matrix : ndarray [-]
+        Linear R, G, B from X, Y, Z.
+    codes : ndarray [-]
+        Code of light at 4097 steps of its root.
+    out : ndarray [-]
+        Shape (pixels, 3), written.
+    """
     top = np.float32(4096.0)
     for p in range(xyz.shape[0]):
         x, y, z = xyz[p, 0], xyz[p, 1], xyz[p, 2]
@@ -226,6 +270,10 @@ def xyz_to_srgb8(xyz, matrix, codes, out):
             r = yc + t * (r - yc)
             g = yc + t * (g - yc)
             b = yc + t * (b - yc)
-        out[p, 0] = codes[np.int32(np.sqrt(min(max(r, _ZERO), _ONE)) * top + np.float32(0.5))]
-        out[p, 1] = codes[np.int32(np.sqrt(min(max(g, _ZERO), _ONE)) * top + np.float32(0.5))]
-        out[p, 2] = codes[np.int32(np.sqrt(min(max(b, _ZERO), _ONE)) * top + np.float32(0.5))]
+        # written so that not-a-number ends at black, never outside the table
+        r = min(r, _ONE) if r > _ZERO else _ZERO
+        g = min(g, _ONE) if g > _ZERO else _ZERO
+        b = min(b, _ONE) if b > _ZERO else _ZERO
+        out[p, 0] = codes[np.int32(np.sqrt(r) * top + np.float32(0.5))]
+        out[p, 1] = codes[np.int32(np.sqrt(g) * top + np.float32(0.5))]
+        out[p, 2] = codes[np.int32(np.sqrt(b) * top + np.float32(0.5))]

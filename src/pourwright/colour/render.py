@@ -107,6 +107,12 @@ def map_reflectance_xyz(
     count = int(shape[0]) * int(shape[1])
     if count < 1 or count > MAX_PIXELS:
         raise InputError("shape", shape, f"1 to {MAX_PIXELS} pixels", "Draw a smaller picture.")
+    single = _one_map(layers, shape)
+    if single is not None:
+        xyz = _by_thickness(layers, single, undercoat, finish, light, observer, shape)
+        if progress is not None and progress(1.0):
+            raise InputError("picture", "stopped", "stopped on request", "Start it again.")
+        return xyz
     shades: list[Shade] = []
     first, thick, frac, glint = [0], [], [], []
     for i, layer in enumerate(layers):
@@ -136,10 +142,13 @@ def map_reflectance_xyz(
             frac.append(
                 np.stack([_plane(f[j], shape, f"layers[{i}].fractions[{j}]") for j in range(n)])
             )
-    from pourwright.colour.kernels import layered_xyz
+    from pourwright.colour.kernels import LANES, layered_xyz
 
     def table(rows: list[NDArray[np.float64]]) -> NDArray[np.float32]:
-        return np.ascontiguousarray(rows, dtype=np.float32).reshape(-1, NB)
+        out = np.zeros((len(rows), LANES), np.float32)
+        if rows:
+            out[:, :NB] = rows
+        return out
 
     k1, _, k2 = surface_terms(finish.n)
     xyz = np.empty((count, 3), np.float32)
@@ -150,9 +159,9 @@ def map_reflectance_xyz(
         np.array([s.flake_area for s in shades], np.float32),
         table([s.flake_colour for s in shades]),
         table([s.flake_through for s in shades]),
-        undercoat.inside.astype(np.float32),
-        np.ascontiguousarray(weights(light, observer), dtype=np.float32),
-        equivalent_depths(finish.n),
+        table([undercoat.inside])[0],
+        np.ascontiguousarray(table(list(weights(light, observer).T)).T),
+        np.ascontiguousarray(np.moveaxis(equivalent_depths(finish.n), 2, 0)),
         np.float32(k1),
         np.float32(k2),
         np.float32(finish.veil),
@@ -220,6 +229,55 @@ def render_map(
     out = np.empty(flat.shape, np.uint8)
     xyz_to_srgb8(flat, _XYZ_TO_RGB.astype(np.float32), _code_table(), out)
     return out.reshape(xyz.shape)
+
+
+def _one_map(layers: Sequence[MapLayer], shape: tuple[int, int]) -> int | None:
+    """Index of the only layer that varies, by thickness alone, in a picture of some size."""
+    if shape[0] * shape[1] < 20_000:
+        return None
+    varying = []
+    for i, layer in enumerate(layers):
+        if len(layer.shades) != 1 or layer.fractions is not None or np.ndim(layer.glint or 0.0):
+            return None
+        if np.ndim(layer.thickness):
+            varying.append(i)
+    return varying[0] if len(varying) == 1 else None
+
+
+def _by_thickness(
+    layers: Sequence[MapLayer],
+    index: int,
+    undercoat: Undercoat,
+    finish: Finish,
+    light: str,
+    observer: str,
+    shape: tuple[int, int],
+) -> NDArray[np.float32]:
+    """X, Y, Z from the engine itself at 129 thicknesses, linear in the root of the thickness."""
+    from pourwright.colour.stack import stack_reflectance
+
+    x = _plane(layers[index].thickness, shape, f"layers[{index}].thickness")
+    top = max(float(x.max()), 1e-9)
+    nodes = top * (np.arange(129) / 128) ** 2
+    glint = layers[index].glint
+    table = np.empty((129, 3))
+    for j, node in enumerate(nodes):
+        coats = [
+            (a.shades[0], float(node) if i == index else float(np.asarray(a.thickness)))
+            for i, a in enumerate(layers)
+        ]
+        shine = 1.0 if glint is None else float(np.asarray(glint))
+        table[j] = stack_reflectance(coats, undercoat, finish, glint=shine) @ weights(
+            light, observer
+        )
+    u = np.sqrt(x * np.float32(1 / top)) * np.float32(128)
+    i = np.minimum(u.astype(np.int32), 127)
+    u -= i
+    low = table.astype(np.float32)
+    step = np.diff(low, axis=0)
+    out = low[i]
+    out += u[:, None] * step[i]
+    return out.reshape(*shape, 3)
 
 
 def _code_table() -> NDArray[np.uint8]:

@@ -278,7 +278,8 @@ def layer(inp: LayerInput) -> CalcResult[LayerValue]:
     trial = np.geomspace(0.0003, 0.05, 12)
     hot = []
     for thickness in trial:
-        bottom = pour(float(thickness), few, 0.0).base_peak
+        trial_film = pour(float(thickness), few, 0.0)
+        bottom = np.maximum(trial_film.base_peak, trial_film.peak)
         hot.append(float(np.quantile(bottom, 0.95)))
         if hot[-1] > limit + 20.0:
             break
@@ -300,7 +301,7 @@ def layer(inp: LayerInput) -> CalcResult[LayerValue]:
             peak_degC=peak.p50,
             base_peak_degC=base.p50,
             thickest_mm=thickest * 1000.0,
-            limit_ratio=float(np.mean(film.base_peak <= limit)),
+            limit_ratio=float(np.mean(np.maximum(film.base_peak, film.peak) <= limit)),
             time_h=[float(t) for t in (film.times_s[pick] - inp.start_s) / 3600.0],
             layer_degC=[float(t) for t in np.median(film.temperature[:, pick], axis=0) - KELVIN],
             conversion_share=[float(a) for a in np.median(film.conversion[:, pick], axis=0)],

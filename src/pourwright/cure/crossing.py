@@ -11,7 +11,7 @@ Floats = Any  # float or array of floats
 _Array = NDArray[np.float64]
 
 
-def rises_to(times: _Array, values: _Array, level: Floats) -> _Array:
+def rises_to(times: _Array, values: _Array, level: Floats, steady: bool = False) -> _Array:
     """When rising rows reach a level.
 
     Parameters
@@ -22,6 +22,8 @@ def rises_to(times: _Array, values: _Array, level: Floats) -> _Array:
         Rows that rise, shape (n, k).
     level : float or array [any]
         Level, shape () or (n,).
+    steady : bool [-]
+        True if no row ever falls, which lets the place be found by bisection.
 
     Returns
     -------
@@ -29,38 +31,10 @@ def rises_to(times: _Array, values: _Array, level: Floats) -> _Array:
         First time at or above the level, on a cubic between times; the first time where it starts
         there, infinity where it is not reached. Shape (n,).
     """
-    goal = np.broadcast_to(np.asarray(level, dtype=float), (values.shape[0],))
-    over = values >= goal[:, None]
-    i = over.argmax(axis=1)
-    rows = np.arange(values.shape[0])
-    reached = over[rows, i]
-    inside = reached & (i > 0)
-    if times.size < 4:
-        lo, hi = values[rows, i - 1], values[rows, i]
-        part = np.where(inside, (goal - lo) / np.where(hi > lo, hi - lo, 1.0), 0.0)
-        when = times[i - 1] + np.clip(part, 0.0, 1.0) * (times[i] - times[i - 1])
-        return np.where(reached, np.where(i > 0, when, times[0]), np.inf)
-    # cubic through the four nearest points, solved by bisection inside the bracket
-    first = np.clip(i - 2, 0, times.size - 4)[:, None] + np.arange(4)
-    t4, v4 = times[first], values[rows[:, None], first]
-    v4 = np.where(np.isfinite(v4), v4, 0.0) - goal[:, None]
-    denominator = np.stack(
-        [np.prod([t4[:, a] - t4[:, b] for b in range(4) if b != a], axis=0) for a in range(4)],
-        axis=1,
-    )
-    weight = v4 / denominator
-    lo, hi = times[np.maximum(i - 1, 0)].astype(float), times[i].astype(float)
-    for _ in range(34):
-        mid = 0.5 * (lo + hi)
-        d = mid[:, None] - t4
-        d = np.where(d == 0.0, 1e-12, d)
-        high = np.prod(d, axis=1) * (weight / d).sum(axis=1) >= 0.0
-        hi = np.where(high, mid, hi)
-        lo = np.where(high, lo, mid)
-    return np.where(reached, np.where(i > 0, hi, times[0]), np.inf)
+    return _crossing(times, values, level, steady, 1.0)
 
 
-def falls_to(times: _Array, values: _Array, level: Floats) -> _Array:
+def falls_to(times: _Array, values: _Array, level: Floats, steady: bool = False) -> _Array:
     """When falling rows reach a level, as `rises_to` does for rising ones.
 
     Parameters
@@ -71,13 +45,58 @@ def falls_to(times: _Array, values: _Array, level: Floats) -> _Array:
         Rows that fall, shape (n, k).
     level : float or array [any]
         Level, shape () or (n,).
+    steady : bool [-]
+        True if no row ever rises.
 
     Returns
     -------
     array [s]
         First time at or below the level, infinity where not reached, shape (n,).
     """
-    return rises_to(times, -values, -np.asarray(level, dtype=float))
+    return _crossing(times, values, level, steady, -1.0)
+
+
+def _crossing(times: _Array, values: _Array, level: Floats, steady: bool, sign: float) -> _Array:
+    n, k = values.shape
+    goal = np.broadcast_to(sign * np.asarray(level, dtype=float), (n,))
+    rows = np.arange(n)
+    if steady:
+        i, top = np.zeros(n, dtype=np.intp), np.full(n, k, dtype=np.intp)
+        while np.any(i < top):
+            mid = np.minimum((i + top) // 2, k - 1)
+            over = sign * values[rows, mid] >= goal
+            open_ = i < top
+            top = np.where(open_ & over, mid, top)
+            i = np.where(open_ & ~over, mid + 1, i)
+        reached = i < k
+        i = np.minimum(i, k - 1)
+    else:
+        beyond = values >= goal[:, None] if sign > 0 else values <= -goal[:, None]
+        i = beyond.argmax(axis=1)
+        reached = beyond[rows, i]
+    if k < 4:
+        lo, hi = sign * values[rows, i - 1], sign * values[rows, i]
+        part = np.where(i > 0, (goal - lo) / np.where(hi > lo, hi - lo, 1.0), 0.0)
+        when = times[i - 1] + np.clip(part, 0.0, 1.0) * (times[i] - times[i - 1])
+        return np.where(reached, np.where(i > 0, when, times[0]), np.inf)
+    # cubic through the four nearest points (Newton's divided differences), solved by bisection
+    # inside the bracket
+    first = np.clip(i - 2, 0, k - 4)
+    t0, t1, t2, t3 = (times[first + j] for j in range(4))
+    c0, a1, a2, a3 = (
+        np.nan_to_num(sign * values[rows, first + j], posinf=0.0, neginf=0.0) - goal
+        for j in range(4)
+    )
+    c1, b2, b3 = (a1 - c0) / (t1 - t0), (a2 - a1) / (t2 - t1), (a3 - a2) / (t3 - t2)
+    c2, d3 = (b2 - c1) / (t2 - t0), (b3 - b2) / (t3 - t1)
+    c3 = (d3 - c2) / (t3 - t0)
+    lo, hi = times[np.maximum(i - 1, 0)].astype(float), times[i].astype(float)
+    for _ in range(26):
+        mid = 0.5 * (lo + hi)
+        high = c0 + (mid - t0) * (c1 + (mid - t1) * (c2 + (mid - t2) * c3)) >= 0.0
+        hi = np.where(high, mid, hi)
+        lo = np.where(high, lo, mid)
+    return np.where(reached, np.where(i > 0, hi, times[0]), np.inf)
 
 
 def at_time(times: _Array, values: _Array, time_s: Floats) -> _Array:

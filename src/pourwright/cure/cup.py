@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.cure.cells import Stack
-from pourwright.cure.crossing import at_time, rises_to
+from pourwright.cure.crossing import at_time
 from pourwright.cure.history import AirHistory, check_temperature
 from pourwright.cure.layer import peak_by_sample
-from pourwright.cure.march import march, resample
+from pourwright.cure.march import march, reaches, resample
 from pourwright.cure.resin import Resin
 from pourwright.errors import InputError
 
@@ -100,8 +101,6 @@ class CupHistory:
         Mean temperature of the resin.
     conversion : array [-]
         Mean epoxide conversion.
-    viscosity : array [Pa s]
-        Viscosity, infinite from gel on.
     flow_left : array [1/Pa]
         Flow left if it stayed in the cup.
     gel_time : array [s]
@@ -121,7 +120,6 @@ class CupHistory:
     times_s: _Array
     temperature: _Array
     conversion: _Array
-    viscosity: _Array
     flow_left: _Array
     gel_time: _Array
     peak: _Array
@@ -129,6 +127,11 @@ class CupHistory:
     mass_kg: _Array
     resin: Resin
     closure: float
+
+    @cached_property
+    def viscosity(self) -> _Array:
+        """Viscosity of the resin [Pa s], infinite from gel on, shape (n, k)."""
+        return np.asarray(self.resin.viscosity(self.conversion, self.temperature))
 
     @property
     def start_s(self) -> float:
@@ -284,9 +287,8 @@ def cup_history(
         times,
         temp,
         alpha,
-        resin.viscosity(alpha, temp),
         np.where(alpha < resin.gel[:, None], flow[:, -1:] - flow, 0.0),
-        rises_to(times, alpha, resin.gel),
+        reaches(run, n, resin.gel),
         peak,
         peak_time,
         np.broadcast_to(np.asarray(mass_kg, dtype=float), (n,)),

@@ -155,6 +155,6 @@ def _films(resin: Resin, lines: Sequence[SheetLine], which: list[int], out: _Arr
 
 def _reached(grid: _Array, rows: _Array, goal: Any) -> _Array:
     """When rows reach their goal [s]; past the end, longer the more is missing."""
-    when = rises_to(grid, rows, goal)
+    when = rises_to(grid, rows, goal, steady=True)
     missing = np.clip(goal - rows[:, -1], 0.0, None) / goal
     return np.where(np.isfinite(when), when, grid[-1] * np.exp(4.0 * missing))

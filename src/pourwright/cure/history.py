@@ -123,6 +123,8 @@ class AirHistory:
 
     def at(self, time_s: Floats) -> Floats:
         """Temperature [K] at a time or array of times [s]."""
+        if self.times_s.size == 1:
+            return np.full(np.shape(time_s), self.temps_K[0])[()]
         return np.interp(time_s, self.times_s, self.temps_K, period=self.period_s)
 
     def mean(self, start_s: float, end_s: float) -> float:

@@ -14,7 +14,7 @@ from pourwright.cure.resin import Resin
 Floats = Any  # float or array of floats
 _Array = NDArray[np.float64]
 
-BLOCK = 1024  # samples worked on at once, so that they stay in the processor's cache
+BLOCK = 2048  # samples worked on at once, so that they stay in the processor's cache
 
 # Dormand and Prince 1980, J. Comput. Appl. Math. 6, 19; dense output after Hairer, Norsett and
 # Wanner 1993 (coefficients from memory, order checked in the tests)
@@ -109,6 +109,7 @@ class _Block:
         self.air = air
         self.offset: Any = offset if offset.any() else 0.0
         self.with_flow = with_flow
+        self.phi: Any = 0.0
 
     def run(
         self,
@@ -165,6 +166,9 @@ class _Block:
                     )
                 f = f_new
             z, t, done = new, until, ask
+            if wet and float((w.b * z / (1.0 + w.b * z) / w.gel).min()) >= 1.0:
+                wet = self.with_flow = False  # all gelled: flow has ended
+                flow[:, done:] = f[:, None]
             k, p = [k[6]], [p[6]]
             dt = min(h * float(np.clip(0.9 * max(worst, 1e-9) ** -0.2, 0.2, 5.0)), longest)
 

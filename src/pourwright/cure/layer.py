@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.cure.core import CoreLayer, layer_stack
-from pourwright.cure.crossing import at_time, falls_to, rises_to
+from pourwright.cure.crossing import at_time, falls_to, rises_to, running_max
 from pourwright.cure.history import AirHistory, check_temperature
 from pourwright.cure.in_air import follow_air
-from pourwright.cure.march import March, march, resample
+from pourwright.cure.march import March, march, reaches, resample
 from pourwright.cure.resin import HIGHEST_K, LOWEST_K, Resin
 from pourwright.errors import InputError
 
@@ -35,14 +36,10 @@ class FilmHistory:
         Mean temperature of the film.
     conversion : array [-]
         Mean epoxide conversion.
-    viscosity : array [Pa s]
-        Viscosity at the mean state, infinite from gel on.
     flow_left : array [1/Pa]
         Integral of dt/viscosity from then to gel; 0 from gel on.
     gel_time : array [s]
         When it gels, shape (n,), on the same clock; infinite if not within the time looked at.
-    tg : array [K]
-        Glass transition along the history.
     peak : array [K]
         Highest mean temperature, shape (n,).
     base_peak : array [K]
@@ -62,10 +59,8 @@ class FilmHistory:
     times_s: _Array
     temperature: _Array
     conversion: _Array
-    viscosity: _Array
     flow_left: _Array
     gel_time: _Array
-    tg: _Array
     peak: _Array
     base_peak: _Array
     thickness_m: float
@@ -73,6 +68,29 @@ class FilmHistory:
     air: AirHistory
     closure: float
     warnings: tuple[str, ...] = ()
+
+    @cached_property
+    def viscosity(self) -> _Array:
+        """Viscosity at the mean state [Pa s], infinite from gel on, shape (n, k)."""
+        return np.asarray(self.resin.viscosity(self.conversion, self.temperature))
+
+    @cached_property
+    def tg(self) -> _Array:
+        """Glass transition along the history [K], shape (n, k)."""
+        return np.asarray(self.resin.tg(self.conversion))
+
+    @cached_property
+    def glass_margin(self) -> _Array:
+        """By how much Tg passes the warmest hour of the next day [K], highest so far, (n, k)."""
+        t = self.times_s
+        temps = self.temperature
+        if temps.strides[0] == 0:  # all samples share the air's temperature
+            temps = temps[:1]
+        ahead = np.searchsorted(t, t + DAY, side="right")
+        warmest = running_max(temps, ahead)
+        late = float(self.air.at(t[-1] + np.linspace(0.0, DAY, 49)).max())
+        warmest = np.where((ahead >= t.size)[None, :], np.maximum(warmest, late), warmest)
+        return np.maximum.accumulate(self.tg - warmest, axis=1)
 
     @property
     def start_s(self) -> float:
@@ -90,15 +108,16 @@ class FilmHistory:
 
     def when_flow_left(self, flow_left: Floats) -> _Array:
         """Time [s] when flow left has fallen to a value or values [1/Pa] (n,); see `falls_to`."""
-        return falls_to(self.times_s, self.flow_left, flow_left)
+        return falls_to(self.times_s, self.flow_left, flow_left, steady=True)
 
     def when_flow_used(self, flow_used: Floats) -> _Array:
         """Time [s] when so much flow [1/Pa] has been used since the pour, shape (n,)."""
-        return rises_to(self.times_s, self.flow_left[:, :1] - self.flow_left, flow_used)
+        left = self.flow_left[:, 0] - np.asarray(flow_used, dtype=float)
+        return falls_to(self.times_s, self.flow_left, left, steady=True)
 
     def when_conversion(self, conversion: Floats) -> _Array:
         """Time [s] when conversion reaches a value or values [-], shape (n,); inf if not."""
-        return rises_to(self.times_s, self.conversion, conversion)
+        return rises_to(self.times_s, self.conversion, conversion, steady=True)
 
 
 def film_times(start_s: float, duration_s: float) -> _Array:
@@ -201,10 +220,15 @@ def film_history(
     first_air = air.at(start_s) + np.asarray(air_offset_K, dtype=float)
     start_temp = first_air if start_K is None else np.asarray(start_K, dtype=float)
     check_temperature("start_K", start_temp)
-    closure, base_peak = 0.0, None
+    closure, base_peak, sooner = 0.0, None, None
     if core_layers is None and not torch:
         alpha, flow = _air_only(resin, air, times, first_conversion, air_offset_K)
-        temps = np.broadcast_to(air.at(times), alpha.shape) + _column(air_offset_K)
+        shift = np.asarray(air_offset_K, dtype=float)
+        temps = (
+            np.broadcast_to(air.at(times) + shift, alpha.shape)
+            if shift.ndim == 0
+            else air.at(times)[None, :] + shift[:, None]
+        )
     else:
         nr = cells or int(np.clip(np.ceil(thickness_m / 1.5e-3), 1, 40))
         stack = layer_stack(resin, thickness_m, tuple(core_layers or ()), nr, under_W_m2K)
@@ -232,26 +256,26 @@ def film_history(
         closure = float(run.closure.max())
         alpha, temps, flow = resample(run, n, times[:split], ("conversion", "temperature", "flow"))
         base_peak = peak_by_sample(run, run.base, n)
+        sooner = reaches(run, n, resin.gel)
+        hottest = peak_by_sample(run, run.temperature, n)
         if split < times.size:
             tail_a, tail_f = _air_only(resin, air, times[split - 1 :], alpha[:, -1], air_offset_K)
             tail_t = np.broadcast_to(air.at(times[split:]), (n, times.size - split))
             alpha = np.hstack([alpha, tail_a[:, 1:]])
             flow = np.hstack([flow, flow[:, -1:] + tail_f[:, 1:]])
             temps = np.hstack([temps, tail_t + _column(air_offset_K)])
-    gel_time = rises_to(times, alpha, resin.gel)
-    eta = resin.viscosity(alpha, temps)
+    late = rises_to(times, alpha, resin.gel, steady=True)
+    gel_time = late if sooner is None else np.where(np.isfinite(sooner), sooner, late)
     left = np.where(alpha < resin.gel[:, None], flow[:, -1:] - flow, 0.0)
-    peak = temps.max(axis=1)
+    peak = temps.max(axis=1) if sooner is None else np.maximum(hottest, temps.max(axis=1))
     return FilmHistory(
         times,
         temps,
         alpha,
-        eta,
         left,
         gel_time,
-        resin.tg(alpha),
         peak,
-        peak if base_peak is None else np.maximum(base_peak, peak),
+        peak if base_peak is None else base_peak,
         float(thickness_m),
         resin,
         air,
@@ -287,9 +311,7 @@ def _air_only(
 ) -> tuple[_Array, _Array]:
     kinks = air.kinks(float(times[0]), float(times[-1]))
     longest = np.inf if air.times_s.size == 1 else 3 * 3600.0
-    return follow_air(
-        resin, air.at, times, first, offset, kinks=kinks, longest_step_s=longest
-    )
+    return follow_air(resin, air.at, times, first, offset, kinks=kinks, longest_step_s=longest)
 
 
 def _column(x: Floats) -> Floats:

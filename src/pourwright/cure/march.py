@@ -322,3 +322,49 @@ def resample(run: March, count: int, times: _Array, which: Sequence[str]) -> tup
             v = y[j] * (1 - x) + y[k] * x
         out.append(v)
     return tuple(out)
+
+
+def reaches(run: March, count: int, level: Any) -> _Array:
+    """When the mean conversion of each sample reaches a level, between the solver's own steps.
+
+    Parameters
+    ----------
+    run : March [SI]
+        From `march`.
+    count : int [-]
+        Number of samples n.
+    level : float or array [-]
+        Conversion, shape () or (n,).
+
+    Returns
+    -------
+    array [s]
+        First time at or above the level on the cubic Hermite curve of its step, infinity where not
+        reached, shape (n,).
+    """
+    goal = np.broadcast_to(np.asarray(level, dtype=float), (count,))
+    over = np.flatnonzero(run.conversion >= goal[run.sample])
+    out = np.full(count, np.inf)
+    if over.size == 0:
+        return out
+    which, first = np.unique(run.sample[over], return_index=True)
+    k = over[first]
+    j = np.maximum(k - 1, 0)
+    j = np.where(run.sample[j] == which, j, k)
+    h = run.time[k] - run.time[j]
+    y0, y1, d0, d1 = (
+        run.conversion[j], run.conversion[k], h * run.conversion_rate[j], h * run.conversion_rate[k],
+    )  # fmt: skip
+    lo, hi = np.zeros(k.size), np.ones(k.size)
+    for _ in range(40):
+        x = 0.5 * (lo + hi)
+        y = (
+            (2 * x**3 - 3 * x**2 + 1) * y0
+            + (x**3 - 2 * x**2 + x) * d0
+            + (3 * x**2 - 2 * x**3) * y1
+            + (x**3 - x**2) * d1
+        )
+        high = y >= goal[which]
+        hi, lo = np.where(high, x, hi), np.where(high, lo, x)
+    out[which] = run.time[j] + hi * h
+    return out

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.cure.crossing import rises_to, rows_at, running_max
+from pourwright.cure.crossing import rises_to, rows_at
 from pourwright.cure.layer import DAY, FilmHistory
 
 _Array = NDArray[np.float64]
@@ -27,15 +27,7 @@ def tg_passes(film: FilmHistory, over_K: float) -> _Array:
         Time after which Tg stays above the day's warmest plus `over_K`, shape (n,); infinity if
         not within the time looked at.
     """
-    day = np.maximum.accumulate(film.temperature[:, ::-1], axis=1)[:, ::-1]
-    # warmest within the next 24 h, not of the whole rest, when the record is longer than a day
-    t = film.times_s
-    ahead = np.searchsorted(t, t + DAY, side="right")
-    if ahead[0] < t.size:
-        late = film.air.at(t[-1] + np.linspace(0.0, DAY, 49)).max()
-        day = running_max(film.temperature, ahead)
-        day = np.where((ahead >= t.size)[None, :], np.maximum(day, late), day)
-    return rises_to(t, film.tg - day, over_K)
+    return rises_to(film.times_s, film.glass_margin, over_K, steady=True)
 
 
 def settled(film: FilmHistory, slope_K_day: float) -> _Array:

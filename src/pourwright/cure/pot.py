@@ -128,7 +128,7 @@ def _limit(
 ) -> PourLimit:
     r = history.resin
     too_old = conversion_at_thickening(thicker, r.gel, r.thick_a, r.thick_b)
-    thick = rises_to(history.times_s, history.conversion, too_old)
+    thick = rises_to(history.times_s, history.conversion, too_old, steady=True)
     shift = np.asarray(offset, dtype=float)
     reference = np.maximum(
         history.temperature[:, :1],

@@ -159,6 +159,7 @@ def windows(
         film.times_s,
         film.conversion,
         conversion_at_thickening(lim.spread_thicker, r.gel, r.thick_a, r.thick_b),
+        steady=True,
     )
     put(
         "spread", "spread", begin, np.minimum(thick, marks), "the pour",

@@ -71,7 +71,7 @@ Lag = Callable[[float], Spread]
 
 
 def fixed_lag(seconds: float) -> Lag:
-    """A lag [s] that does not depend on the clock."""
+    """A lag of `seconds` [s] that does not depend on the clock."""
     spread = Spread(p05=seconds, p50=seconds, p95=seconds)
     return lambda _finish_s: spread
 
@@ -145,5 +145,5 @@ class Placed:
 
 
 def minutes(low: float, mid: float, high: float) -> Spread:
-    """Working time from minutes [min] to a spread in seconds [s]."""
+    """Working time from `low`, `mid` and `high` [min] to a spread in seconds [s]."""
     return Spread(p05=low * 60.0, p50=mid * 60.0, p95=high * 60.0)

@@ -43,7 +43,7 @@ class Band:
     """One band of the ribbon from `start_s` to `end_s` [s].
 
     `t_s` [s], shape (n,); `flow` [-], shape (3, n): 5, 50 and 95 % of flow left as a share of
-    what it was at mixing; `air_K` [K], shape (n,).
+    what it was at mixing; `high_mm` [mm] its height at full flow; `air_K` [K], shape (n,).
     """
 
     title: str
@@ -55,10 +55,11 @@ class Band:
     words: tuple[Word, ...]
     pins: tuple[Pin, ...]
     tick_s: float
+    high_mm: float = 30.0
 
 
 def height_of(flow_share: Array | float) -> Array:
-    """Height of the band, 0 to 1 [-], for a share of flow left [-]: its square root.
+    """Height of the band, 0 to 1 [-], for a share of flow left `flow_share` [-]: its square root.
 
     A root keeps the last tenth visible, where fine veins and edges are decided.
     """
@@ -94,11 +95,13 @@ def draw_ribbon(
     -------
     Drawing [mm]
     """
-    tall = 66.0
-    d = Drawing(width_mm, 14.0 + tall * len(bands), title, _in_words(bands, moment))
+    talls = [36.0 + b.high_mm for b in bands]
+    d = Drawing(width_mm, 14.0 + sum(talls), title, _in_words(bands, moment))
     d.text(8, 9, title, size=STYLE.large, font_family=STYLE.font, font_weight="bold")
-    for k, band in enumerate(bands):
-        _draw_band(d, band, 15.0 + tall * k, tall - 4.0, moment, temperature, now_s)
+    top = 15.0
+    for band, tall in zip(bands, talls):
+        _draw_band(d, band, top, tall - 4.0, moment, temperature, now_s)
+        top += tall
     return d
 
 
@@ -121,7 +124,7 @@ def _draw_band(
 ) -> None:
     left, right = 8.0, d.width - 8.0
     base = top + tall - 15.0
-    high = 30.0
+    high = band.high_mm
     span = band.end_s - band.start_s
 
     def x(t: float) -> float:

@@ -7,7 +7,7 @@ Map
 - `build`      `Ply`, `Shape`, `Service`, `Panel`: what the checks are asked about.
 - `bow`        curvature from cure, temperature, moisture; balanced back; coupon.
 - `edge`       shear, peel and release energy at the edge of a film.
-- `span`       sag, stress, sandwich skins, local pressure, frequency, plate.
+- `span`       sag, stress, frequency, plate; `sandwich` skins and soft cores.
 - `twist`      a panel forced to follow a twisting vehicle or hull.
 - `weight`     weight per piece, comparison of build-ups.
 - `vehicle`, `boat`  axles, coupling, sides, height; sinkage, heel, trim.

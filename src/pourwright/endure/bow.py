@@ -15,6 +15,7 @@ from pourwright.endure.layers import (
     batch_of,
     bending_stiffness,
     check_layers,
+    curvature_weights,
     laminate,
     stack,
 )
@@ -181,16 +182,16 @@ def panel_bow(
     wet = stack(layers, "swell", batch) * np.asarray(moisture_change, dtype=float)
     wet[[not c for c in core]] = 0.0
     cure = -stack(layers, "shrinkage", batch)
+    weights = curvature_weights(t, e)
     parts = {
-        "cure": laminate(t, e, cure).curvature,
-        "temperature": laminate(t, e, heat).curvature,
-        "moisture": laminate(t, e, wet).curvature,
+        "cure": (weights * cure).sum(axis=0),
+        "temperature": (weights * heat).sum(axis=0),
+        "moisture": (weights * wet).sum(axis=0),
     }
     gradient = np.asarray(moisture_gradient, dtype=float)
     if np.any(gradient != 0.0):
         parts["moisture"] = parts["moisture"] + _gradient_curvature(layers, t, e, gradient)
     total = laminate(t, e, cure + heat + wet)
-    extra = sum(parts.values()) - total.curvature
     films = np.array([x.role != "core" for x in layers])
     if np.any(films):
         tops = np.maximum(total.stress_top, total.stress_bottom)[films]
@@ -198,7 +199,7 @@ def panel_bow(
         strain = np.max(tops / e[films], axis=0)
     else:
         stress = strain = np.zeros_like(total.curvature)
-    kappa = total.curvature + extra
+    kappa = sum(parts.values(), start=np.zeros(()))
     bow = bow_over(kappa, length)
     thick = np.median(np.atleast_1d(t.sum(axis=0)))
     return BowState(

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import Any
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -14,6 +16,8 @@ from pourwright.catalogue.model import Material
 from pourwright.endure.layers import Layer, check_layers
 from pourwright.endure.materials import layer_of
 from pourwright.errors import InputError
+
+_SAMPLED: WeakKeyDictionary[Draws, dict[Any, tuple[Any, list[Layer]]]] = WeakKeyDictionary()
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +191,18 @@ class Panel:
     @cached_property
     def layers(self) -> list[Layer]:
         """Sampled layers [-], from the face to the back."""
-        return self._make(self.plies, self.draws)
+        key = (
+            tuple((id(p.material), p.thickness, p.role, p.off) for p in self.plies),
+            self.service.post_cured,
+            self.service.damp,
+            self.mismatch,
+        )
+        # panels of one job share draws and build-up: sample it once. The materials are kept, so
+        # that their identities stay theirs.
+        shelf = _SAMPLED.setdefault(self.draws, {})
+        if key not in shelf:
+            shelf[key] = (self.plies, self._make(self.plies, self.draws))
+        return shelf[key][1]
 
     @cached_property
     def middle(self) -> list[Layer]:

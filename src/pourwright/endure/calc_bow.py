@@ -118,7 +118,22 @@ def _calibrated(inp: BowInput) -> tuple[float, float] | None:
     ),
 )
 def bow_calc(inp: BowInput) -> CalcResult[BowValue]:
-    """Bow over the length [mm], its parts, and the back film that removes it."""
+    """Bow over the length [mm], its parts, and the back film that removes it.
+
+    Parameters
+    ----------
+    inp : BowInput [units by key suffix]
+        The question; see the calculation's schema.
+
+    Returns
+    -------
+    CalcResult of BowValue [units by key suffix]
+
+    Raises
+    ------
+    InputError
+        For the first value that cannot be used.
+    """
     shape = Shape("panel", inp.length_mm / 1000, inp.width_mm / 1000)
     service = Service(
         solid=inp.cure_degC + ZERO,
@@ -190,7 +205,22 @@ class EdgeValue(CalcValue):
     cautions=("Sharp inside corners raise the stress: round them, and round the edges.",),
 )
 def edge_calc(inp: EdgeInput) -> CalcResult[EdgeValue]:
-    """Edge shear and peel [MPa], release energy [J/m2]."""
+    """Edge shear and peel [MPa], release energy [J/m2].
+
+    Parameters
+    ----------
+    inp : EdgeInput [units by key suffix]
+        The question; see the calculation's schema.
+
+    Returns
+    -------
+    CalcResult of EdgeValue [units by key suffix]
+
+    Raises
+    ------
+    InputError
+        For the first value that cannot be used.
+    """
     service = Service(solid=inp.cure_degC + ZERO, room=inp.cure_degC + ZERO)
     if inp.coldest_degC < inp.cure_degC:
         service = Service(
@@ -255,7 +285,22 @@ class MoistureValue(CalcValue):
     cautions=("Standard MDF is not for places that get wet.",),
 )
 def moisture_calc(inp: MoistureInput) -> CalcResult[MoistureValue]:
-    """Worst bow after a change of humidity [mm], when, and the back seal needed [m]."""
+    """Worst bow after a change of humidity [mm], when, and the back seal needed [m].
+
+    Parameters
+    ----------
+    inp : MoistureInput [units by key suffix]
+        The question; see the calculation's schema.
+
+    Returns
+    -------
+    CalcResult of MoistureValue [units by key suffix]
+
+    Raises
+    ------
+    InputError
+        For the first value that cannot be used.
+    """
     change = (inp.humidity_to_percent - inp.humidity_from_percent) / 100
     shape = Shape("panel", inp.length_mm / 1000, inp.width_mm / 1000)
     service = Service(

@@ -69,7 +69,22 @@ class HeatValue(CalcValue):
     ),
 )
 def heat_calc(inp: HeatInput) -> CalcResult[HeatValue]:
-    """Temperatures of film and joint under a pan, in a parked cabin and in the sun [degC]."""
+    """Temperatures of film and joint under a pan, in a parked cabin and in the sun [degC].
+
+    Parameters
+    ----------
+    inp : HeatInput [units by key suffix]
+        The question; see the calculation's schema.
+
+    Returns
+    -------
+    CalcResult of HeatValue [units by key suffix]
+
+    Raises
+    ------
+    InputError
+        For the first value that cannot be used.
+    """
     tone = get(f"sun-{inp.colour}", kind="suncolour")
     service = Service(
         room=inp.room_degC + ZERO,

@@ -66,7 +66,22 @@ class SpanValue(CalcValue):
     ),
 )
 def span_calc(inp: SpanInput) -> CalcResult[SpanValue]:
-    """Sag now and after years [mm], strength, sandwich checks, frequency [Hz]."""
+    """Sag now and after years [mm], strength, sandwich checks, frequency [Hz].
+
+    Parameters
+    ----------
+    inp : SpanInput [units by key suffix]
+        The question; see the calculation's schema.
+
+    Returns
+    -------
+    CalcResult of SpanValue [units by key suffix]
+
+    Raises
+    ------
+    InputError
+        For the first value that cannot be used.
+    """
     w = inp.width_mm / 1000
     shape = Shape(
         "panel", max(inp.span_mm, inp.overhang_mm, 1.0) / 1000, w,
@@ -157,7 +172,22 @@ class TwistValue(CalcValue):
     cautions=("A panel torn loose in a crash is a missile: fix it to structure.",),
 )
 def twist_calc(inp: TwistInput) -> CalcResult[TwistValue]:
-    """Film strain [%], torque [N m] and play needed at the fourth fixing [mm]."""
+    """Film strain [%], torque [N m] and play needed at the fourth fixing [mm].
+
+    Parameters
+    ----------
+    inp : TwistInput [units by key suffix]
+        The question; see the calculation's schema.
+
+    Returns
+    -------
+    CalcResult of TwistValue [units by key suffix]
+
+    Raises
+    ------
+    InputError
+        For the first value that cannot be used.
+    """
     shape = Shape("panel", inp.length_mm / 1000, inp.width_mm / 1000)
     rate = radians(inp.twist_deg_m)
     panel = inp.panel(shape, Service(twist=rate))

@@ -63,7 +63,7 @@ class TopWeight(CalcValue):
     name: str
     mass_kg: float
     change_kg: float
-    relative_sag: float
+    relative_sag: float = Field(description="sag over that of this build-up [-]")
 
 
 class WeightValue(CalcValue):
@@ -113,7 +113,22 @@ def _tops() -> dict[str, list[Layer]]:
     cautions=("Two people for long or heavy pieces; local manual-handling rules decide.",),
 )
 def weight_calc(inp: WeightInput) -> CalcResult[WeightValue]:
-    """Mass of a piece [kg], compared with other build-ups of the same size."""
+    """Mass of a piece [kg], compared with other build-ups of the same size.
+
+    Parameters
+    ----------
+    inp : WeightInput [units by key suffix]
+        The question; see the calculation's schema.
+
+    Returns
+    -------
+    CalcResult of WeightValue [units by key suffix]
+
+    Raises
+    ------
+    InputError
+        For the first value that cannot be used.
+    """
     length, width = inp.length_mm / 1000, inp.width_mm / 1000
     area = length * width - inp.cut_out_m2
     panel = inp.panel(Shape("piece", length, width, area=area), Service())
@@ -210,7 +225,22 @@ class AxleValue(CalcValue):
     cautions=(VEHICLE_CAUTION,),
 )
 def axle_calc(inp: AxleInput) -> CalcResult[AxleValue]:
-    """Change on axles and sides [kg], and what is left under the plates."""
+    """Change on axles and sides [kg], and what is left under the plates.
+
+    Parameters
+    ----------
+    inp : AxleInput [units by key suffix]
+        The question; see the calculation's schema.
+
+    Returns
+    -------
+    CalcResult of AxleValue [units by key suffix]
+
+    Raises
+    ------
+    InputError
+        For the first value that cannot be used.
+    """
     loads = [a.load() for a in inp.loads]
     share = axle_share(loads, inp.wheelbase_m, inp.track_m)
     front_name = "coupling" if inp.trailer else "front axle"
@@ -312,7 +342,22 @@ class HeelValue(CalcValue):
     cautions=(BOAT_CAUTION,),
 )
 def heel_calc(inp: HeelInput) -> CalcResult[HeelValue]:
-    """Sinkage [mm], heel [deg] and trim [mm] after the work."""
+    """Sinkage [mm], heel [deg] and trim [mm] after the work.
+
+    Parameters
+    ----------
+    inp : HeelInput [units by key suffix]
+        The question; see the calculation's schema.
+
+    Returns
+    -------
+    CalcResult of HeelValue [units by key suffix]
+
+    Raises
+    ------
+    InputError
+        For the first value that cannot be used.
+    """
     loads = [a.load() for a in inp.loads]
 
     def hull(gm: float) -> Hull:

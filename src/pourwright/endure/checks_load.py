@@ -11,16 +11,15 @@ from numpy.typing import ArrayLike
 from pourwright.calc.check import Check
 from pourwright.endure.build import Panel
 from pourwright.endure.layers import Floats, Layer
+from pourwright.endure.sandwich import local_pressure, wrinkling_stress
 from pourwright.endure.span import (
     GRAVITY,
     core_shear_stress,
     first_frequency,
     layer_stress,
-    local_pressure,
     sag_overhang,
     sag_span,
     section,
-    wrinkling_stress,
 )
 from pourwright.endure.twist import free_corner_lift, twist
 

@@ -10,7 +10,7 @@ from pourwright.calc.check import Check
 from pourwright.endure.bow import balancing_back, panel_bow
 from pourwright.endure.build import Panel
 from pourwright.endure.edge import edge_stress
-from pourwright.endure.layers import Floats, Layer
+from pourwright.endure.layers import Floats, Laminate, Layer
 from pourwright.endure.materials import Sampler
 from pourwright.endure.moisture import moisture_bow, still_air_metres
 from pourwright.endure.span import section
@@ -246,18 +246,19 @@ def film_checks(panel: Panel) -> list[Check]:
     lead = max(coats, key=lambda x: float(np.median(np.asarray(x.thickness))))
     core = panel.layers[panel.core]
     mid, mid_core = _lead_middle(panel)
-    stretch = 100.0 * state.film_strain
+    where = "in the cold store" if service.coldest is not None else "after cure"
+    weakest, stretch = _most_strained(panel, state.state)
     out = [
         Check.of(
             "endure.film.strain",
-            f"{panel.shape.name}: strain of the film",
-            stretch,
+            f"{panel.shape.name}: strain of the film, worst in {weakest.name}",
+            100.0 * stretch,
             "%",
-            100.0 * np.asarray(lead.strain_break, float) / 3.0,
+            100.0 * np.asarray(weakest.strain_break, float) / 3.0,
             "at most",
             "at most a third of its strain at break, as it comes and goes",
             "a third for repeated strain: from memory [from memory]",
-            moment="in the cold store" if service.coldest is not None else "after cure",
+            moment=where,
             remedies=("A more flexible resin, or a warmer store.",),
         )
     ]
@@ -291,7 +292,7 @@ def film_checks(panel: Panel) -> list[Check]:
             "at most",
             "under the toughness of the board's face",
             EDGE_SOURCE,
-            moment="in the cold store" if service.coldest is not None else "after cure",
+            moment=where,
             caution="The board's face fails before the bond: sand off loose fibres, prime twice.",
             remedies=(
                 f"Half the film thickness brings it to {float(half.energy):.1f} J/m2.",
@@ -309,10 +310,25 @@ def film_checks(panel: Panel) -> list[Check]:
             "at most",
             "under the board's shear strength",
             EDGE_SOURCE,
-            moment="in the cold store" if service.coldest is not None else "after cure",
+            moment=where,
         )
     )
     return out
+
+
+def _most_strained(panel: Panel, state: Laminate) -> tuple[Layer, Floats]:
+    """The film that comes nearest to its strain at break, and its highest tension strain [-]."""
+    best: tuple[float, Layer, Floats] | None = None
+    for layer, top, bottom in zip(panel.layers, state.stress_top, state.stress_bottom):
+        if layer.role not in ("coat", "back", "skin"):
+            continue
+        stiff = np.asarray(layer.modulus, float) / (1.0 - np.asarray(layer.poisson, float))
+        strain = np.maximum(np.maximum(top, bottom), 0.0) / stiff
+        share = float(np.median(strain / np.asarray(layer.strain_break, float)))
+        if best is None or share > best[0]:
+            best = (share, layer, strain)
+    assert best is not None
+    return best[1], best[2]
 
 
 def _lead_middle(panel: Panel) -> tuple[Layer, Layer]:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from pourwright.calc.check import Check
-from pourwright.endure.boat import Floating, Hull, float_after
+from pourwright.endure.boat import Floating, Hull, float_after, heel_in_coat
 from pourwright.endure.layers import Layer
 from pourwright.endure.vehicle import AxleRoom, Load
 from pourwright.endure.weight import areal_mass, people_needed, relative_sag
@@ -182,7 +182,7 @@ def heel_checks(
     list of Check [deg, mm, m]
     """
     after = float_after(hull, loads)
-    fixes = _ballast(hull, loads, after)
+    fixes = _ballast(hull, after)
     out = [
         Check.of(
             "endure.heel",
@@ -222,8 +222,7 @@ def heel_checks(
         ),
     ]
     if pour_span > 0.0:
-        from pourwright.endure.boat import heel_in_coat
-
+        now = float_after(hull, [Load("as it lies", 0.0)])
         out.append(
             Check.of(
                 "endure.heel.pour",
@@ -235,15 +234,15 @@ def heel_checks(
                 "half a millimetre across the surface",
                 "common practice [common practice]",
                 caution="Level the boat with water or ballast before pouring, and check it again.",
-                remedies=("Shim the panel level, or pour ashore.",),
+                remedies=(*_ballast(hull, now), "Or shim the panel level, or pour ashore."),
             )
         )
     return out
 
 
-def _ballast(hull: Hull, loads: Sequence[Load], after: Floating) -> list[str]:
+def _ballast(hull: Hull, after: Floating) -> list[str]:
     """How much ballast, moved across, brings the boat level."""
-    if abs(after.heel) < radians(0.2):
+    if abs(after.heel) < radians(0.01):
         return []
     moment = after.displacement * after.metacentric * np.tan(after.heel)
     side = "starboard" if after.heel > 0 else "port"

@@ -263,6 +263,34 @@ def laminate(thickness: ArrayLike, stiffness: ArrayLike, free_strain: ArrayLike)
     )
 
 
+def curvature_weights(thickness: ArrayLike, stiffness: ArrayLike) -> Floats:
+    """What a free strain of each layer does to the curvature of a laminate.
+
+    Parameters
+    ----------
+    thickness : array, shape (layers, ...) [m]
+        From the face to the back.
+    stiffness : array, shape (layers, ...) [Pa]
+        As in `laminate`.
+
+    Returns
+    -------
+    array, shape (layers, ...) [1/m]
+        Curvature is the sum of weight times free strain over the layers.
+
+    Notes
+    -----
+    The same balance of forces and moments as `laminate`, without the stresses.
+    """
+    t, e = np.broadcast_arrays(np.asarray(thickness, float), np.asarray(stiffness, float))
+    above = np.cumsum(t, axis=0)
+    ea = e * t
+    z = above[-1] - above + 0.5 * t
+    z = z - (ea * z).sum(axis=0) / ea.sum(axis=0)
+    d = (e * t**3 / 12.0 + ea * z**2).sum(axis=0)
+    return -ea * z / d
+
+
 def bending_stiffness(thickness: ArrayLike, modulus: ArrayLike) -> tuple[Floats, Floats]:
     """Bending stiffness per width of bonded layers, and the height of the neutral axis.
 

@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from pourwright.endure.bow import bow_over
 from pourwright.endure.diffuse import Floats, cell_widths, modes
-from pourwright.endure.layers import Layer, check_layers, laminate
+from pourwright.endure.layers import Layer, check_layers, curvature_weights
 from pourwright.errors import InputError
 
 AIR_PERMEABILITY = 2.0e-10  # water vapour in still air [kg/(m s Pa)], ISO 10456 (from memory)
@@ -160,26 +160,21 @@ def _profile_bow(
     layers: Sequence[Layer], core: int, dx: Floats, moisture: Floats, length: float
 ) -> Floats:
     """Bow [m] for moisture profiles, shape (..., k, cells)."""
-    lead = moisture.shape[:-1]
     cells = moisture.shape[-1]
-    t, e, eps = [], [], []
-
-    def spread(value: ArrayLike) -> Floats:
-        return np.broadcast_to(np.asarray(value, float)[..., None], lead)
-
+    batch = moisture.shape[:-2]
+    t, e = [], []
     for i, layer in enumerate(layers):
         stiff = np.asarray(layer.modulus, float) / (1.0 - np.asarray(layer.poisson, float))
         if i != core:
-            t.append(spread(layer.thickness))
-            e.append(spread(stiff))
-            eps.append(np.zeros(lead))
+            t.append(np.broadcast_to(np.asarray(layer.thickness, float), batch))
+            e.append(np.broadcast_to(stiff, batch))
             continue
-        for j in range(cells):
-            t.append(spread(dx[..., j]))
-            e.append(spread(stiff))
-            eps.append(spread(layer.swell) * moisture[..., j])
-    bent = laminate(np.stack(t), np.stack(e), np.stack(eps))
-    return bow_over(bent.curvature, length)
+        t += [np.broadcast_to(dx[..., j], batch) for j in range(cells)]
+        e += [np.broadcast_to(stiff, batch)] * cells
+    weights = curvature_weights(np.stack(t), np.stack(e))[core : core + cells]
+    swell = np.asarray(layers[core].swell, float)
+    bend = np.einsum("...kc,c...->...k", moisture, weights) * swell[..., None]
+    return bow_over(bend, length)
 
 
 def back_seal_needed(

@@ -25,7 +25,7 @@ Map
 - `vein`     final width of a drizzled vein, and the flow left at which to drizzle it.
 - `calcs`    the registered calculations film.level, film.edge, film.upright, film.puddle,
              film.vein, film.bubble and film.tilt.
-- `_sweep`, `_edge`, `_lines`  compiled kernels and their layout.
+- `_calcs_shared`, `_calcs_edge`  parts of `calcs`; `_sweep`, `_edge`, `_lines` compiled kernels.
 """
 
 from __future__ import annotations

@@ -30,7 +30,20 @@ class Pattern:
 
 
 def patterns_of(problem: Problem, layouts: list[Layout]) -> list[Pattern]:
-    """The different sheet patterns [-] in some whole-number layouts."""
+    """The different sheet patterns in some layouts.
+
+    Parameters
+    ----------
+    problem : Problem [um]
+        The whole-number problem.
+    layouts : list of Layout [um]
+        Whole or partial layouts.
+
+    Returns
+    -------
+    list of Pattern
+        One per different filling [-].
+    """
     seen: dict[tuple[int, bytes], Pattern] = {}
     for layout in layouts:
         for b, row in layout:
@@ -58,7 +71,20 @@ def _master(problem: Problem, cols: list[Pattern]):
 
 
 def round_up_cost(problem: Problem, bound: float) -> float:
-    """The least sum of whole sheets' costs that is not below `bound` [-]."""
+    """The least sum of whole sheets' costs that is not below a bound.
+
+    Parameters
+    ----------
+    problem : Problem [um]
+        The whole-number problem.
+    bound : float [-]
+        A lower bound on the cost.
+
+    Returns
+    -------
+    float
+        A lower bound that whole sheets can meet [-], less solver tolerance.
+    """
     from scipy.optimize import Bounds, LinearConstraint, milp
 
     c = problem.cost
@@ -129,7 +155,11 @@ def improve_bound(
         yields.append(
             SheetYield(problem.w, problem.h, can, problem.turn, problem.sw[b], problem.sh[b])
         )
+    tables = [float(y.x.points.size * y.y.points.size) for y in yields]
+    price = [t * t**0.5 / 200 for t in tables]  # of one pricing, in pairs joined
     best = 0.0
+    if sum(price) > work:
+        return best, cols
     for _ in range(200):
         if watch.over or work <= 0:
             break
@@ -141,7 +171,7 @@ def improve_bound(
         for b, sheet in enumerate(yields):
             worth = float(problem.cost[b] - mu[b])
             found = sheet.best(pi, nodes)
-            work -= found.joins + 3000
+            work -= found.joins + price[b]
             if found.bound > worth and found.bound > 0:
                 theta = min(theta, worth / found.bound)
             if found.value > worth + 1e-7 * max(1.0, worth):

@@ -78,7 +78,10 @@ def cut_plan(
                 "more than 0 for sheets without a limit in number",
                 "Give its price, or 1 for every sheet to count sheets.",
             )
-    check_match(parts, sheets, saw.kerf)
+    check_match(parts, sheets)
+    from pourwright.panel.search import warm_up
+
+    warm_up()
     watch = prob.Watch(time_limit, progress)
     split = prob.groups(parts, sheets)
     done: list[SheetLayout] = []

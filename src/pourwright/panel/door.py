@@ -184,7 +184,18 @@ def _words(name, p, q, a, b, lean, slant, how) -> str:
 
 
 def check_opening(opening: Opening) -> None:
-    """Check an opening's sizes [m]; raises `InputError` naming the field."""
+    """Check an opening's sizes.
+
+    Parameters
+    ----------
+    opening : Opening [m]
+        The opening.
+
+    Raises
+    ------
+    InputError
+        Naming the field that is out of range.
+    """
     for name in ("width", "height"):
         v = getattr(opening, name)
         if not (math.isfinite(v) and 0.05 <= v <= 20):

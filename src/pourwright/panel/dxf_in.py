@@ -345,7 +345,18 @@ def _nest(closed, notes: list[str]) -> list[Shape]:
 
 
 def shape_part_size(shape: Shape) -> tuple[float, float]:
-    """Length and width of the box around a shape [m]."""
+    """Length and width of the box around a shape.
+
+    Parameters
+    ----------
+    shape : Shape [m]
+        From `read_dxf`.
+
+    Returns
+    -------
+    (length, width)
+        Along x and y [m].
+    """
     xs = [p[0] for p in shape.ring]
     ys = [p[1] for p in shape.ring]
     return max(xs) - min(xs), max(ys) - min(ys)

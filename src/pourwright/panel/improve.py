@@ -13,14 +13,42 @@ Lay = Callable[[Problem, int], "Layout | None"]
 
 
 def rank(problem: Problem, layout: Layout) -> tuple[float, float]:
-    """Cost [-], then the used area of the emptiest sheet [um2]: less leaves larger off-cuts."""
+    """Cost, then the filling of the emptiest sheet: less leaves larger off-cuts.
+
+    Parameters
+    ----------
+    problem : Problem [um]
+        The whole-number problem.
+    layout : Layout [um]
+        A complete layout.
+
+    Returns
+    -------
+    (cost, area)
+        Cost [-] and area of the pieces on the emptiest sheet [um2].
+    """
     area = problem.area
     fills = [sum(float(area[t]) for t, *_ in row) for _, row in layout]
     return problem.cost_of(layout), min(fills, default=0.0)
 
 
 def part_of(problem: Problem, layout: Layout, chosen: list[int]) -> tuple[Problem, list[int]]:
-    """The smaller problem of re-cutting the `chosen` sheets [-], with its kinds' old numbers."""
+    """The smaller problem of re-cutting some sheets.
+
+    Parameters
+    ----------
+    problem : Problem [um]
+        The whole-number problem.
+    layout : Layout [um]
+        A complete layout.
+    chosen : list of int [-]
+        Which of its sheets.
+
+    Returns
+    -------
+    (problem, kinds)
+        The smaller problem [um], and its kinds' numbers in the larger one [-].
+    """
     counts = np.zeros(problem.w.size, np.int64)
     stock = problem.stock.copy()
     for i, (b, row) in enumerate(layout):

@@ -14,6 +14,7 @@ from numba import njit
 from pourwright.panel.bounds import cost_bound
 from pourwright.panel.improve import rank, repair
 from pourwright.panel.problem import Layout, Problem, Watch
+from pourwright.panel.search import WORK, Found, beams, too_little
 
 EXACT_PIECES = 16  # pieces up to which one sheet is settled exactly [-]
 
@@ -246,7 +247,7 @@ def _one_sheet(problem: Problem, nodes: int) -> tuple[int, Layout | None]:
     return found.status, [(0, found.places)] if found.status == 1 else None
 
 
-def solve_nest(problem: Problem, seed: int, effort: float, watch: Watch):
+def solve_nest(problem: Problem, seed: int, effort: float, watch: Watch) -> Found:
     """Solve one group of parts and sheets for a router.
 
     Parameters
@@ -270,8 +271,6 @@ def solve_nest(problem: Problem, seed: int, effort: float, watch: Watch):
     InputError
         When the stock cannot hold the parts.
     """
-    from pourwright.panel.solve import WORK, Found, beams, too_little
-
     bound, count, why = cost_bound(problem)
     n = problem.pieces
     best, pool, most = beams(

@@ -21,7 +21,18 @@ _STAGE_WIDTH = {0: 0.35, 1: 0.6, 2: 0.42}
 
 
 def mm(x: float) -> str:
-    """A length [m] as millimetres in text [-], a decimal only where it matters."""
+    """A length as millimetres in text, a decimal only where it matters.
+
+    Parameters
+    ----------
+    x : float [m]
+        The length.
+
+    Returns
+    -------
+    str
+        Digits without unit [mm].
+    """
     v = round(x * 1e3, 1)
     return f"{v:.0f}" if abs(v - round(v)) < 0.05 else f"{v:.1f}"
 
@@ -93,15 +104,9 @@ class _Sheet:
 
     def _later(self, p: Placement) -> None:
         """Outline and openings still to be cut out of a sawn piece, dotted."""
-        if p.part.outline is None:
-            return
-        for ring in (p.part.outline, *p.part.holes):
-            if p.turned:
-                pts = [(p.x + p.part.width - b, p.y + a) for a, b in ring]
-            else:
-                pts = [(p.x + a, p.y + b) for a, b in ring]
+        for ring in _rings(p):
             self.d.polyline(
-                [(self.x(a), self.y(b)) for a, b in pts], closed=True,
+                [(self.x(a), self.y(b)) for a, b in ring], closed=True,
                 fill="none", stroke=STYLE.ink_soft, stroke_width=0.2, stroke_dasharray="0.5 0.7",
             )  # fmt: skip
 
@@ -201,13 +206,27 @@ def _letter(n: int) -> str:
     return out
 
 
+def _rings(p: Placement) -> list[tuple[tuple[float, float], ...]]:
+    """Outline and openings of a sawn piece where it lies; none when it is a plain rectangle."""
+    if p.part.outline is None:
+        return []
+    out = []
+    for ring in (p.part.outline, *p.part.holes):
+        if p.turned:
+            out.append(tuple((p.x + p.part.width - b, p.y + a) for a, b in ring))
+        else:
+            out.append(tuple((p.x + a, p.y + b) for a, b in ring))
+    return out
+
+
 def _label_box(p: Placement) -> tuple[float, float, float, float]:
-    if not p.ring:
+    rings = [p.ring, *p.holes] if p.ring else _rings(p)
+    if len(rings) < 2 and not p.ring:
         return p.x, p.y, p.length, p.width
     from shapely import Point, Polygon
     from shapely.ops import polylabel
 
-    poly = Polygon(p.ring, p.holes)
+    poly = Polygon(rings[0], rings[1:])
     c = polylabel(poly, tolerance=2e-3)
     r = Point(c).distance(poly.boundary)
     # the largest rectangle of the piece's own proportions is not needed: a square of the inner

@@ -25,12 +25,34 @@ Layout = list[tuple[int, list[Place]]]  # sheet kind, places
 
 
 def up(x: float) -> int:
-    """`x` [m] in whole micrometres [um], rounded up."""
+    """A length in whole micrometres, rounded up.
+
+    Parameters
+    ----------
+    x : float [m]
+        The length.
+
+    Returns
+    -------
+    int
+        At least x [um].
+    """
     return math.ceil(x / UNIT - 1e-3)
 
 
 def down(x: float) -> int:
-    """`x` [m] in whole micrometres [um], rounded down."""
+    """A length in whole micrometres, rounded down.
+
+    Parameters
+    ----------
+    x : float [m]
+        The length.
+
+    Returns
+    -------
+    int
+        At most x [um].
+    """
     return math.floor(x / UNIT + 1e-3)
 
 
@@ -126,7 +148,20 @@ def build(parts: Sequence[Part], sheets: Sequence[Sheet], kerf: float) -> Proble
 
 
 def groups(parts: Sequence[Part], sheets: Sequence[Sheet]) -> list[tuple[list[Part], list[Sheet]]]:
-    """Parts and sheets split into groups [-] that share no sheet, e.g. one per core."""
+    """Parts and sheets split into groups that share no sheet, e.g. one per core.
+
+    Parameters
+    ----------
+    parts : sequence of Part [m]
+        Checked parts.
+    sheets : sequence of Sheet [m]
+        Checked sheets.
+
+    Returns
+    -------
+    list of (parts, sheets)
+        Groups [-] in the order of the parts.
+    """
     left = list(parts)
     out = []
     while left:
@@ -148,7 +183,20 @@ def groups(parts: Sequence[Part], sheets: Sequence[Sheet]) -> list[tuple[list[Pa
 
 
 def places(problem: Problem, layout: Layout) -> list[tuple[Sheet, list[Placement]]]:
-    """The named pieces of a whole-number `layout`, in metres [m], per sheet in order."""
+    """The named pieces of a whole-number layout.
+
+    Parameters
+    ----------
+    problem : Problem [um]
+        The whole-number problem.
+    layout : Layout [um]
+        A complete layout.
+
+    Returns
+    -------
+    list of (Sheet, list of Placement)
+        Per sheet, places in [m].
+    """
     taken = [0] * len(problem.members)
     out = []
     for b, places_ in layout:

@@ -222,7 +222,18 @@ def _polygon_area(part: Part) -> float:
 
 
 def check_shape(part: Part) -> None:
-    """Check that an outline is sound and as large as its part [m]; raises `InputError`."""
+    """Check that an outline is sound and as large as its part.
+
+    Parameters
+    ----------
+    part : Part [m]
+        With or without outline.
+
+    Raises
+    ------
+    InputError
+        An outline that crosses itself or differs from the part's size.
+    """
     from shapely import Polygon
 
     from pourwright.errors import InputError

@@ -126,7 +126,20 @@ class Saw:
 
 
 def material_mismatch(part: Part, sheet: Sheet) -> bool:
-    """True [-] when `part` cannot be cut from `sheet` for its material or thickness."""
+    """Whether a part cannot be cut from a sheet for its material or thickness.
+
+    Parameters
+    ----------
+    part : Part [m]
+        The part.
+    sheet : Sheet [m]
+        The sheet.
+
+    Returns
+    -------
+    bool
+        True [-] when they differ by core, or by more than 0.5 mm in thickness.
+    """
     if part.material and sheet.material and part.material != sheet.material:
         return True
     known = part.thickness > 0 and sheet.thickness > 0
@@ -134,12 +147,36 @@ def material_mismatch(part: Part, sheet: Sheet) -> bool:
 
 
 def usable(sheet: Sheet) -> tuple[float, float]:
-    """Length and width left inside the trimmed edges [m, m]."""
+    """Size inside the trimmed edges.
+
+    Parameters
+    ----------
+    sheet : Sheet [m]
+        The sheet.
+
+    Returns
+    -------
+    (length, width)
+        In [m].
+    """
     return sheet.length - 2 * sheet.trim, sheet.width - 2 * sheet.trim
 
 
 def part_fits(part: Part, sheet: Sheet) -> bool:
-    """True [-] when one piece of `part` goes on a bare `sheet`, turned or not as it may be."""
+    """Whether one piece goes on a bare sheet, turned or not as it may be.
+
+    Parameters
+    ----------
+    part : Part [m]
+        The part.
+    sheet : Sheet [m]
+        The sheet.
+
+    Returns
+    -------
+    bool
+        True [-] when it fits inside the trim.
+    """
     a, b = usable(sheet)
     eps = UNIT / 2
     if part.length <= a + eps and part.width <= b + eps:
@@ -164,10 +201,24 @@ def _mm(*sizes: float) -> str:
 
 
 def check_parts(parts: Iterable[Part], limit: int = MAX_PARTS) -> list[Part]:
-    """Check `parts` [m] for size, count and names; returns them as a list [-].
+    """Check parts for size, count and names.
 
-    Raises `InputError` naming the first part that cannot be used; `limit` [-] is the number of
-    pieces allowed in all.
+    Parameters
+    ----------
+    parts : iterable of Part [m]
+        The parts.
+    limit : int [-]
+        Pieces allowed in all.
+
+    Returns
+    -------
+    list of Part
+        The same parts [m].
+
+    Raises
+    ------
+    InputError
+        Naming the first part that cannot be used.
     """
     out = list(parts)
     if not out:
@@ -198,9 +249,22 @@ def check_parts(parts: Iterable[Part], limit: int = MAX_PARTS) -> list[Part]:
 
 
 def check_sheets(sheets: Iterable[Sheet]) -> list[Sheet]:
-    """Check `sheets` [m] for size, trim, count and cost; returns them as a list [-].
+    """Check sheets for size, trim, count and cost.
 
-    Raises `InputError` naming the first sheet that cannot be used.
+    Parameters
+    ----------
+    sheets : iterable of Sheet [m]
+        The sheets.
+
+    Returns
+    -------
+    list of Sheet
+        The same sheets [m].
+
+    Raises
+    ------
+    InputError
+        Naming the first sheet that cannot be used.
     """
     out = list(sheets)
     if not out:
@@ -235,7 +299,20 @@ def check_sheets(sheets: Iterable[Sheet]) -> list[Sheet]:
 
 
 def check_saw(saw: Saw, parts: Iterable[Part]) -> None:
-    """Check the saw's kerf [m] and method against `parts`; raises `InputError`."""
+    """Check the saw's kerf and method.
+
+    Parameters
+    ----------
+    saw : Saw [m]
+        The saw.
+    parts : iterable of Part [m]
+        What it cuts.
+
+    Raises
+    ------
+    InputError
+        An unknown method, or a kerf below 0 or wider than a part.
+    """
     if saw.method not in METHODS:
         raise InputError(
             "saw.method", saw.method, f"one of {', '.join(METHODS)}", "Choose one of them."
@@ -254,10 +331,20 @@ def check_saw(saw: Saw, parts: Iterable[Part]) -> None:
             )
 
 
-def check_match(parts: Iterable[Part], sheets: Iterable[Sheet], kerf: float = 0.0) -> None:
-    """Check that every part goes on some sheet in stock; raises `InputError` naming the part.
+def check_match(parts: Iterable[Part], sheets: Iterable[Sheet]) -> None:
+    """Check that every part goes on some sheet in stock.
 
-    `kerf` [m] is not needed along the edges of a sheet, so it does not count here.
+    Parameters
+    ----------
+    parts : iterable of Part [m]
+        Checked parts.
+    sheets : iterable of Sheet [m]
+        Checked sheets.
+
+    Raises
+    ------
+    InputError
+        Naming the part, with the largest sheet of its material.
     """
     stock = [s for s in sheets if s.quantity != 0]
     for p in parts:

@@ -2,7 +2,27 @@
 
 Map
 ---
-- `typeset`   compiling a template with its data, fonts from the typesetter itself.
-- `runsheet`  the run sheet of a planned job.
+- `pack`      `papers_of`: every paper by itself, and all of them as one pack.
+- `quote`     the quote and the cost sheet.  `board` approval.  `shopping` by supplier.
+- `cuts`      the cut plan.  `cups` cards and labels.  `runsheet` a page for each day.
+- `checks`    hold points and endurance.  `safety`.  `care` handover.  `jobrecord` to fill in.
+- `costing`   the plan handed to the price room.  `options` the job otherwise, planned again.
+- `frame`     what every paper carries.  `buildup`, `qr` drawings.
+- `plain`     text made fit for a page.  `typeset` compiling, fonts from the typesetter itself.
 - `templates` the typst templates and the house style.
 """
+
+from pourwright.papers.costing import Costing, cost_job
+from pourwright.papers.options import Priced, price_options
+from pourwright.papers.pack import PACK, PAPERS, paper, papers_of
+
+__all__ = [
+    "PACK",
+    "PAPERS",
+    "Costing",
+    "Priced",
+    "cost_job",
+    "paper",
+    "papers_of",
+    "price_options",
+]

@@ -380,7 +380,6 @@ def _doings(work: Working, people: int) -> Doings:
         lacquer = work.ctx.material(top.material, "topcoat", "topcoat.material")
         solvent = lacquer.get("solvent_mass_fraction", 0.0) > 0.1
     cups = tuple((q.a_mL + q.b_mL) * 1e-6 for c in plan.coats for q in c.cups)
-    holes = sum(s.perimeter for s in ()) if False else 0.0
     return Doings(
         cups_m3=cups,
         coats=len(plan.coats),
@@ -390,7 +389,7 @@ def _doings(work: Working, people: int) -> Doings:
         area_m2=totals["poured"],
         sanded_m2=tuple(sanded),
         edge_m=totals["free_run"],
-        tape_m=totals["free_run"] + runs["wall"] + runs["joint"] + holes,
+        tape_m=totals["free_run"] + runs["wall"] + runs["joint"],
         cut_m=plan.cut.cut_m if plan.cut else 0.0,
         glue_m=totals["free_run"] + runs["joint"],
         wet_s=spent.get("wet", 0.0),

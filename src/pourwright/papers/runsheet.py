@@ -1,164 +1,96 @@
-"""The run sheet: everything a crew needs on the day, from a plan."""
+"""The run sheet: one page for each day, to hang on the wall."""
 
 from __future__ import annotations
 
+import re
+from datetime import date
 from typing import Any
 
-from pourwright.papers.typeset import typeset
+from pourwright.day import draw_ribbon
+from pourwright.papers.frame import figure, frame, paper_width, units_of
+from pourwright.papers.plain import plain
 from pourwright.plan import Working, show
-from pourwright.plan.result import CoatPlan, Plan
-from pourwright.plan.ribbon import coat_ribbon
+from pourwright.plan.result import DayPlan, StepPlan
+from pourwright.plan.ribbon import coat_bands, writer
+
+GATED = ("mix", "board")
+NOTE = (
+    "The band's height is flow left (square-root scale), its shadow the 5 to 95 % range; the bars "
+    "under the words show how unsure each end is. Dashed: air temperature."
+)
 
 
 def run_sheet(work: Working) -> bytes:
     """The run sheet of a planned job `work` [-] as a tagged PDF [bytes]."""
-    return typeset("runsheet", run_sheet_data(work))
+    from pourwright.papers.pack import paper
+
+    return paper(work, "runsheet")
 
 
-def run_sheet_data(work: Working) -> dict[str, Any]:
-    """What the run sheet's template is filled with, from `work` [-]: plain text and SVG."""
-    plan = work.plan
-    units = plan.job["show"]["units"]
-    ribbons = []
-    for c in work.timed.coats:
-        d = coat_ribbon(work.ctx, work.timed, c, width_mm=190.0)
-        ribbons.append({"title": f"{c.title}: the day ribbon", "svg": d.svg(), "about": d.about,
-                        "note": NOTE})  # fmt: skip
+def run_sheet_data(work: Working, printed: date) -> dict[str, Any]:
+    """Data of the run sheet of `work` [-], `printed` [-] that day."""
+    p = frame(work, "runsheet", "Run sheet", printed)
+    p["days"] = [_day(work, d) for d in work.plan.days]
+    return p
+
+
+def _day(work: Working, d: DayPlan) -> dict[str, Any]:
+    units = units_of(work)
+    pours = [c for c in work.timed.coats if any(s.id.startswith(f"{c.id}-mix") for s in d.steps)]
+    gate: list[str] = []
+    for s in d.steps:
+        if s.kind == "mix":
+            gate += [_short_hold(h) for h in s.holds]
+    gate = list(dict.fromkeys(gate))
+    cautions = list(dict.fromkeys(c for s in d.steps for c in s.cautions))
     return {
-        "title": plan.name,
-        "subtitle": _subtitle(plan),
-        "paper": plan.job["show"]["paper"],
-        "lang": plan.job["show"]["language"],
-        "foot": f"{plan.name}, revision {plan.provenance.job_revision}, job "
-        f"{plan.provenance.job_sha256[:10]}, Pourwright {plan.provenance.pourwright}",
-        "cares": [{"title": c.title, "text": c.text} for c in plan.cares],
-        "ribbons": ribbons,
-        "coats": [_coat(c, units) for c in plan.coats],
-        "sets": _sets(plan, units),
-        "days": _days(plan, units),
-        "holds": [
-            {
-                "name": f"{h.check.title} (before: {h.step})",
-                "value": f"{show.sig(h.check.value)} {h.check.unit}",
-                "limit": f"{h.check.sense} {show.sig(h.check.limit)} {h.check.unit}",
-                "source": h.check.source,
-                "note": h.check.remedies[0] if h.check.remedies else "",
-            }
-            for h in plan.holds
-        ],
-        "cautions": plan.cautions,
-        "notes": [
-            *plan.warnings,
-            *plan.provenance.sources,
-            "Ranges are 5 and 95 % points. The product's data sheet decides over every number.",
-        ],
+        "title": show.day(d.date),
+        "air": f"Air {show.temperature(d.air_low_degC, units)} to "
+        f"{show.temperature(d.air_high_degC, units)}, humidity about {d.humidity_percent:.0f} %",
+        "gate": gate,
+        "steps": [_step(s, bool(gate)) for s in d.steps],
+        "ribbons": [_ribbon(work, c.id) for c in pours],
+        "ribbon_note": NOTE,
+        "cautions": cautions,
     }
 
 
-NOTE = (
-    "The band's height is flow left (square-root scale), its shadow the 5 to 95 % range; the grey "
-    "bars show how unsure each end is. Dashed: air temperature."
-)
+def _short_hold(text: str) -> str:
+    return plain(text[0].upper() + text[1:], 150)
 
 
-def _subtitle(plan: Plan) -> str:
-    first, last = plan.days[0].date, plan.days[-1].date
-    client = f"{plan.job['client']}. " if plan.job.get("client") else ""
-    return f"{client}{show.day(first)} to {show.day(last)}. {plan.job.get('about', '')}"
-
-
-def _coat(c: CoatPlan, units: str) -> dict[str, Any]:
-    ml = "fl oz" if units == "us" else "mL"
-    scale = show.ML_PER_US_FL_OZ if units == "us" else 1.0
-    digits = 1 if units == "us" else 0
+def _step(s: StepPlan, gated: bool) -> dict[str, Any]:
+    end = show.clock(s.ends)
+    later = "" if s.ends[:10] == s.starts[:10] else f" {show.day(s.ends)}"
+    hold = [] if gated and s.kind == "mix" else [_short_hold(h) for h in s.holds]
     return {
-        "title": f"{c.title}: cups",
-        "summary": f"{c.resin_name}, {c.ratio} by volume. Mix {show.volume(c.mix_total_mL, units)} "
-        f"in all (need {show.volume(c.need_mL.p50, units)}). Empty every cup within "
-        f"{c.pour_within_min.p05:.0f} min of mixing (range {show.span(c.pour_within_min)} min).",
-        "volume_unit": ml,
-        "cups": [
-            {
-                "batch": q.batch,
-                "cup": q.id,
-                "shade": q.shade,
-                "a_volume": f"{q.a_mL / scale:.{digits}f}",
-                "b_volume": f"{q.b_mL / scale:.{digits}f}",
-                "a_mass": f"{q.a_g:.0f}",
-                "b_mass": f"{q.b_g:.0f}",
-                "paste": ", ".join(f"{k} {g:.1f}" for k, g in q.pastes_g.items()) or "none",
-            }
-            for q in c.cups
-        ],
-        "notes": [_batch_note(c)] + ([_vein_note(c)] if c.vein_wait_min is not None else []),
-        "cautions": c.cautions,
+        "time": show.clock(s.starts),
+        "length": f"to {end}{later}, {_minutes(s)}",
+        "title": plain(s.title, 90),
+        "say": plain(s.say[:1].upper() + s.say[1:], 420),
+        "hold": hold,
+        "waited": f"after: {plain(s.waited_for, 90)}" if s.waited_for else "",
     }
 
 
-def _batch_note(c: CoatPlan) -> str:
-    parts = [
-        f"batch {b.name} ({', '.join(b.where)}): {b.area_m2:.2f} m2, poured from minute "
-        f"{b.pour_start_min:.0f} to {b.pour_end_min:.0f}"
-        for b in c.batches
-        if b.kind == "field"
-    ]
-    return "; ".join(parts) + "." if parts else ""
+def _minutes(s: StepPlan) -> str:
+    return f"{s.work_min.p05:.0f} to {s.work_min.p95:.0f} min"
 
 
-def _vein_note(c: CoatPlan) -> str:
-    assert c.vein_wait_min is not None
-    return (
-        f"Veins {show.with_range(c.vein_wait_min, 'min', 2)} after spreading ends: "
-        f"{c.vein_wait_why}."
+def _ribbon(work: Working, coat_id: str) -> dict[str, str]:
+    """The band while the resin moves, as wide as the page, without the drawing's own title."""
+    coat = next(c for c in work.timed.coats if c.id == coat_id)
+    moves, _ = coat_bands(work.ctx, work.timed, coat)
+    wide = paper_width(work)
+    d = draw_ribbon([moves], work.ctx.hours.moment, "", wide, writer(work.ctx))
+    found = figure(d, f"Day ribbon of the {coat.title.lower()}: {d.about}")
+    top = 13.0
+    found["svg"] = re.sub(
+        r'height="[\d.]+mm" viewBox="0 0 ([\d.]+) ([\d.]+)"',
+        lambda m: (
+            f'height="{float(m[2]) - top:g}mm" viewBox="0 {top:g} {m[1]} {float(m[2]) - top:g}"'
+        ),
+        found["svg"],
+        count=1,
     )
-
-
-def _sets(plan: Plan, units: str) -> list[dict[str, str]]:
-    out = []
-    for p in plan.purchases:
-        for k, n in p.sets.items():
-            out.append(
-                {
-                    "item": p.set_names[k],
-                    "needed": f"A {show.volume(p.need_a_mL, units)}, "
-                    f"B {show.volume(p.need_b_mL, units)}",
-                    "buy": str(n),
-                    "left": f"A {show.volume(p.left_a_mL, units)}, "
-                    f"B {show.volume(p.left_b_mL, units)}",
-                }
-            )
-    out += [
-        {
-            "item": f"{p.name} ({p.coats} coats)",
-            "needed": show.volume(p.need_mL.p50, units),
-            "buy": show.volume(p.need_mL.p95, units),
-            "left": "",
-        }
-        for p in plan.paints
-    ]
-    return out
-
-
-def _days(plan: Plan, units: str) -> list[dict[str, Any]]:
-    return [
-        {
-            "title": show.day(d.date),
-            "pour": any(s.kind == "pour" for s in d.steps),
-            "air": f"Air {show.temperature(d.air_low_degC, units)} to "
-            f"{show.temperature(d.air_high_degC, units)}, humidity about "
-            f"{d.humidity_percent:.0f} %.",
-            "steps": [
-                {
-                    "time": show.clock(s.starts),
-                    "length": f"{s.work_min.p50:.0f} min",
-                    "title": s.title,
-                    "say": s.say,
-                    "hold": s.holds,
-                    "waited": f"after: {s.waited_for}" if s.waited_for else "",
-                    "cautions": s.cautions,
-                }
-                for s in d.steps
-            ],
-        }
-        for d in plan.days
-    ]
+    return found

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import base64
 import json
+import threading
 from importlib import resources
 from typing import Any
 
 from pourwright.errors import PourwrightError
+
+FONTS = '("Libertinus Serif", "New Computer Modern", "DejaVu Sans Mono")'
+"""Faces that come with the typesetter; none is looked for on the machine."""
+_lock = threading.Lock()
+_compilers: dict[str, Any] = {}
 
 
 def typeset(template: str, data: dict[str, Any]) -> bytes:
@@ -17,7 +24,7 @@ def typeset(template: str, data: dict[str, Any]) -> bytes:
     template : str [-]
         Name of a file in ``papers/templates``, without its ending.
     data : dict [-]
-        Plain JSON data that the template knows.
+        Plain JSON data that the template knows; ``png`` values are bytes.
 
     Returns
     -------
@@ -29,18 +36,44 @@ def typeset(template: str, data: dict[str, Any]) -> bytes:
     PourwrightError
         When the typesetter refuses the page; its words are kept.
     """
-    import typst
+    from pourwright.papers.plain import fit_for_page
 
+    clean, missing = fit_for_page(data)
+    clean["missing"] = missing
+    text = json.dumps(clean, ensure_ascii=False, default=_bytes)
     folder = resources.files("pourwright.papers") / "templates"
-    with resources.as_file(folder) as root:
+    with resources.as_file(folder) as root, _lock:
         try:
-            return typst.compile(
-                root / f"{template}.typ",
-                root=root,
-                format="pdf",
-                pdf_standards=["ua-1"],
-                ignore_system_fonts=True,
-                sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
+            if template not in _compilers:
+                import typst
+
+                _compilers[template] = typst.Compiler(
+                    root / f"{template}.typ", root=root, ignore_system_fonts=True
+                )
+            found = _compilers[template].compile(
+                format="pdf", pdf_standards=["ua-1"], sys_inputs={"data": text}
             )
         except RuntimeError as err:
             raise PourwrightError(f"the page {template} could not be set: {err}") from err
+    assert isinstance(found, bytes)
+    return found
+
+
+def _bytes(value: Any) -> str:
+    if isinstance(value, bytes):
+        return base64.b64encode(value).decode("ascii")
+    raise TypeError(f"{type(value).__name__} is no plain data")
+
+
+def probe(source: str, data: Any) -> str:
+    """What the typesetter complains of in `source` [-] filled with `data` [-]; empty if nothing."""
+    import typst
+
+    try:
+        typst.compile(
+            source.encode(), format="pdf", pdf_standards=["ua-1"], ignore_system_fonts=True,
+            sys_inputs={"data": json.dumps(data)},
+        )  # fmt: skip
+    except RuntimeError as err:
+        return str(getattr(err, "diagnostic", err))
+    return ""

@@ -2,7 +2,8 @@
 
 Each layer's backward map says where the liquid seen at a place landed and how it was stretched;
 the layer's recipe is asked there. Volumes of the maps drift, so each layer's thickness and shares
-are corrected, smoothly over a few carrying cells, to the exact volumes of the flux form.
+are corrected, smoothly over a few carrying cells, to the exact volumes of the flux form; then all
+layers at a place are brought to the film's own thickness there.
 """
 
 from __future__ import annotations
@@ -13,26 +14,37 @@ import numba as nb
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.pattern.carry import _bilinear, _cubic
+from pourwright.pattern.carry import _bilinear
 from pourwright.pattern.play import Pour
 from pourwright.pattern.threads import share_out
 
 _A = NDArray[np.float64]
+SPOT = 0.0008  # breadth of a usual picture pixel, at which volumes are closed [m]
+LEVELLED = (0.4, 2.5)  # most by which all layers at a place are thinned or thickened to the film
 
 
 @nb.njit(cache=True, inline="always")
-def _cubic_slope(t):
+def _spline(t):
+    """Weights of the uniform cubic B-spline at t (0..1): smooth, deaf to cell-to-cell ripple."""
+    q = 1.0 - t
     t2 = t * t
+    t3 = t2 * t
     return (
-        -1.5 * t2 + 2.0 * t - 0.5,
-        4.5 * t2 - 5.0 * t,
-        -4.5 * t2 + 4.0 * t + 0.5,
-        1.5 * t2 - t,
+        q * q * q / 6.0,
+        (3.0 * t3 - 6.0 * t2 + 4.0) / 6.0,
+        (-3.0 * t3 + 3.0 * t2 + 3.0 * t + 1.0) / 6.0,
+        t3 / 6.0,
     )
 
 
+@nb.njit(cache=True, inline="always")
+def _spline_slope(t):
+    q = 1.0 - t
+    return (-0.5 * q * q, 1.5 * t * t - 2.0 * t, -1.5 * t * t + t + 0.5, 0.5 * t * t)
+
+
 @nb.njit(cache=True, nogil=True)
-def _trace_back(m, x0, y0, cell, xs, ys, spot, sx, sy, foot, swell):
+def _trace_back(m, smear, x0, y0, cell, xs, ys, spot, sx, sy, foot, swell):
     """Landing places sx, sy [m], footprints [m2] and det of the map's gradient [-]."""
     ny, nx = m.shape[1:]
     for q in range(xs.size):
@@ -40,10 +52,10 @@ def _trace_back(m, x0, y0, cell, xs, ys, spot, sx, sy, foot, swell):
         y = min(max((ys[q] - y0) / cell - 0.5, 1.0), ny - 2.001)
         j = int(x)
         i = int(y)
-        wx = _cubic(x - j)
-        wy = _cubic(y - i)
-        gx = _cubic_slope(x - j)
-        gy = _cubic_slope(y - i)
+        wx = _spline(x - j)
+        wy = _spline(y - i)
+        gx = _spline_slope(x - j)
+        gy = _spline_slope(y - i)
         dx = 0.0
         dy = 0.0
         xx = 0.0
@@ -75,18 +87,31 @@ def _trace_back(m, x0, y0, cell, xs, ys, spot, sx, sy, foot, swell):
         a10 = -yx / cell
         a11 = 1.0 - yy / cell
         p = 0.25 * spot * spot
-        foot[q, 0] = p * (a00 * a00 + a01 * a01)
-        foot[q, 1] = p * (a00 * a10 + a01 * a11)
-        foot[q, 2] = p * (a10 * a10 + a11 * a11)
+        cxx = p + _bilinear(smear[0], y, x)
+        cxy = _bilinear(smear[1], y, x)
+        cyy = p + _bilinear(smear[2], y, x)
+        bx = a00 * cxx + a01 * cxy
+        by = a00 * cxy + a01 * cyy
+        foot[q, 0] = bx * a00 + by * a01
+        foot[q, 1] = bx * a10 + by * a11
+        bx = a10 * cxx + a11 * cxy
+        by = a10 * cxy + a11 * cyy
+        foot[q, 2] = bx * a10 + by * a11
         swell[q] = min(max(a00 * a11 - a01 * a10, 0.02), 12.0)
 
 
 @nb.njit(cache=True, nogil=True)
-def _correct(xs, ys, x0, y0, cell, thick, part, swell, gain, tint, need):
+def _film_at(h, x0, y0, cell, xs, ys, out):
+    for q in range(xs.size):
+        out[q] = _bilinear(h, (ys[q] - y0) / cell - 0.5, (xs[q] - x0) / cell - 0.5)
+
+
+@nb.njit(cache=True, nogil=True)
+def _correct(xs, ys, x0, y0, cell, thick, part, swell, gain, tint):
     """Apply the smooth corrections: thickness gain and share tints, in place."""
     n, m = part.shape
     for q in range(n):
-        if not need[q] or thick[q] <= 0.0:
+        if thick[q] <= 0.0:
             continue
         x = (xs[q] - x0) / cell - 0.5
         y = (ys[q] - y0) / cell - 0.5
@@ -125,7 +150,7 @@ def look_back(pour: Pour, k: int, xs: _A, ys: _A, spot: float) -> tuple[_A, _A, 
 
     def piece(a: int, b: int) -> None:
         here = [v[a:b] for v in out]
-        _trace_back(pour.maps[k], g.x0, g.y0, g.cell, xs[a:b], ys[a:b], spot, *here)
+        _trace_back(pour.maps[k], pour.smear[k], g.x0, g.y0, g.cell, xs[a:b], ys[a:b], spot, *here)
 
     share_out(n, piece)
     return out
@@ -149,15 +174,18 @@ def corrections(pour: Pour) -> Corrections:
     cx, cy = g.centres()
     xs = (cx[i, j][:, None] + np.repeat(offs, sub)[None, :] * g.cell).ravel()
     ys = (cy[i, j][:, None] + np.tile(offs, sub)[None, :] * g.cell).ravel()
-    gains, tints, drifts = [], [], []
+    drifts: list[float] = []
+    found: list[tuple[_A, _A]] = []
+    fix = Corrections([], [], drifts)
 
     def soft(a: _A) -> _A:
         return gaussian_filter(a, 3.0, mode="constant", truncate=3.0)
 
     for k, layer in enumerate(pour.layers):
-        sx, sy, foot, swell = look_back(pour, k, xs, ys, g.cell / sub)
+        sx, sy, foot, swell = look_back(pour, k, xs, ys, min(g.cell / sub, SPOT))
         t, part = layer.at(sx, sy, foot)
         t *= swell
+        found.append((t, part))
         m = part.shape[1]
         mine = np.zeros((m, ny, nx))
         mine[:, i, j] = (part * t[:, None]).reshape(len(i), sub * sub, m).mean(1).T
@@ -170,10 +198,28 @@ def corrections(pour: Pour) -> Corrections:
         gain = np.clip((tb + floor) / (ta + floor), 0.4, 2.5)
         ratio = (b + 0.02 * tb + floor / m) / np.maximum(tb + floor, 1e-30)
         ratio /= (a + 0.02 * ta + floor / m) / np.maximum(ta + floor, 1e-30)
-        gains.append(gain)
-        tints.append(np.ascontiguousarray(np.clip(ratio, 0.33, 3.0)))
-    pour.sharpen = Corrections(gains, tints, drifts)
-    return pour.sharpen
+        fix.gain.append(gain)
+        fix.tint.append(np.ascontiguousarray(np.clip(ratio, 0.33, 3.0)))
+    film = pour.volumes.sum(0)[i, j].repeat(sub * sub)
+    part_of_cell = g.cell**2 / sub**2
+    for _ in range(3):  # close each layer's and shade's whole volume
+        now, total = [], np.zeros(len(xs))
+        for k, (t, part) in enumerate(found):
+            t2 = t * fix.gain[k][i, j].repeat(sub * sub)
+            p2 = part * fix.tint[k][:, i, j].repeat(sub * sub, axis=1).T
+            p2 /= np.maximum(p2.sum(1), 1e-12)[:, None]
+            now.append((t2, p2))
+            total += t2
+        level = np.clip(film / np.maximum(total, 1e-9), *LEVELLED)
+        for k, (t2, p2) in enumerate(now):
+            got = (p2 * (t2 * level)[:, None]).sum(0) * part_of_cell
+            want = pour.volumes[pour.layer_of == k].sum((1, 2)) * g.cell**2
+            want = np.maximum(want, 1e-15)
+            factor = np.clip(want.sum() / max(got.sum(), 1e-15), 0.5, 2.0)
+            fix.gain[k] *= factor
+            fix.tint[k] *= np.clip(want / np.maximum(got * factor, 1e-15), 0.5, 2.0)[:, None, None]
+    pour.sharpen = fix
+    return fix
 
 
 def look_up(
@@ -198,15 +244,23 @@ def look_up(
     fix = corrections(pour)
     g = pour.grid
     out = []
+    total = np.zeros(len(xs))
+    where = (g.x0, g.y0, g.cell)
     for k, layer in enumerate(pour.layers):
         sx, sy, foot, swell = look_back(pour, k, xs, ys, spot)
-        need = np.ones(len(xs), np.bool_)
-        t, part = layer.at(sx, sy, foot, need)
-        where = (g.x0, g.y0, g.cell)
-        def piece(a: int, b: int, k=k, t=t, part=part, swell=swell, need=need) -> None:
-            here = (t[a:b], part[a:b], swell[a:b], fix.gain[k], fix.tint[k], need[a:b])
+        t, part = layer.at(sx, sy, foot)
+
+        def piece(a: int, b: int, k=k, t=t, part=part, swell=swell) -> None:
+            here = (t[a:b], part[a:b], swell[a:b], fix.gain[k], fix.tint[k])
             _correct(xs[a:b], ys[a:b], *where, *here)
 
         share_out(len(xs), piece)
+        total += t
         out.append((layer.shades, t, part))
+    d = pour.domain
+    film = np.empty(len(xs))
+    _film_at(pour.h, d.x0, d.y0, d.cell, xs, ys, film)
+    level = np.clip(film / np.maximum(total, 1e-9), *LEVELLED)
+    for _, t, _ in out:
+        t *= level
     return out

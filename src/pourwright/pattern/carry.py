@@ -44,12 +44,12 @@ def _speed(s0, s1, grip):
 
 
 @nb.njit(cache=True, nogil=True)
-def rates(v, layer_of, layers, grip, qx, qy, gone, wet, cell, r, u):
+def rates(v, layer_of, layers, grip, qx, qy, gone, over, wet, cell, r, u):
     """How fast each layer leaves its cell and how far it moves under face flows.
 
-    qx (ny, nx+1), qy (ny+1, nx) [m2 per m of face], gone (ny, nx) [m]. Fills r (layers, ny, nx)
-    [1/m], the outflow per unit of face flow and content, and u (layers, 2, ny, nx) [m], the moves;
-    returns the largest share of any layer's content that would leave its cell [-].
+    qx (ny, nx+1), qy (ny+1, nx) [m2 per m of face], gone (ny, nx) [m] and
+    its direction over (2, ny, nx) [m2]. Fills r (layers, ny, nx) [1/m], the outflow per unit of face
+    flow and content, and u (layers, 2, ny, nx) [m], the moves, at most one cell each way; returns the largest share of any layer's content that would leave its cell [-].
     """
     pairs, ny, nx = v.shape
     thick = np.empty(layers)
@@ -76,8 +76,8 @@ def rates(v, layer_of, layers, grip, qx, qy, gone, wet, cell, r, u):
                     u[k, 0, i, j] = 0.0
                     u[k, 1, i, j] = 0.0
                 continue
-            mx = 0.5 * (west + east) / total
-            my = 0.5 * (north + south) / total
+            mx = 0.5 * (west + east + over[0, i, j]) / total
+            my = 0.5 * (north + south + over[1, i, j]) / total
             z = 0.0
             below = 0.0
             s0 = 0.0
@@ -89,8 +89,8 @@ def rates(v, layer_of, layers, grip, qx, qy, gone, wet, cell, r, u):
                 r[k, i, j] = rate
                 best = max(best, leave * rate)
                 f = _speed(s0, s1, grip)
-                u[k, 0, i, j] = f * mx
-                u[k, 1, i, j] = f * my
+                u[k, 0, i, j] = min(max(f * mx, -cell), cell)
+                u[k, 1, i, j] = min(max(f * my, -cell), cell)
                 below = w
                 s0 = s1
     return best
@@ -196,5 +196,69 @@ def move_maps(m, u, wet, cell, out):
             else:
                 ax = _bilinear(m[0], y, x)
                 ay = _bilinear(m[1], y, x)
+            # no new highs or lows beyond a tenth of the neighbours' spread
+            ii = min(ii, ny - 2)
+            jj = min(jj, nx - 2)
+            for c in range(2):
+                a00 = m[c, ii, jj]
+                a01 = m[c, ii, jj + 1]
+                a10 = m[c, ii + 1, jj]
+                a11 = m[c, ii + 1, jj + 1]
+                low = min(min(a00, a01), min(a10, a11))
+                top = max(max(a00, a01), max(a10, a11))
+                slack = 0.1 * (top - low)
+                if c == 0:
+                    ax = min(max(ax, low - slack), top + slack)
+                else:
+                    ay = min(max(ay, low - slack), top + slack)
             out[0, i, j] = ax + dx
             out[1, i, j] = ay + dy
+
+
+@nb.njit(cache=True, nogil=True)
+def move_fields(a, u, wet, cell, out):
+    """Fields a (n, ny, nx) of one layer carried along by its moves u (2, ny, nx) [m], linear."""
+    n, ny, nx = a.shape
+    inv = 1.0 / cell
+    for i in range(ny):
+        for j in range(nx):
+            y = i - u[1, i, j] * inv
+            x = j - u[0, i, j] * inv
+            for c in range(n):
+                out[c, i, j] = _bilinear(a[c], y, x) if wet[i, j] else a[c, i, j]
+
+
+@nb.njit(cache=True, nogil=True)
+def add_smear(v, layer_of, layers, grip, ux, uy, hides, wet, smear):
+    """Add one stroke's shear to the smear (layers, 3, ny, nx) [m2] of every layer.
+
+    Liquid at different heights is carried unequally far, so the eye, which looks a depth `hides`
+    [m] into a layer, sees strands drawn out along the stroke: over the difference in carry between
+    the layer's upper side and that depth, evenly, hence a variance of its square over 12. ux, uy
+    (ny, nx) [m] are the stroke's mean carry.
+    """
+    pairs, ny, nx = v.shape
+    thick = np.empty(layers)
+    full = (-grip - math.log(1.0 - grip)) / (grip * grip)
+    for i in range(ny):
+        for j in range(nx):
+            if not wet[i, j] or (ux[i, j] == 0.0 and uy[i, j] == 0.0):
+                continue
+            total = 0.0
+            for k in range(layers):
+                thick[k] = 0.0
+            for p in range(pairs):
+                thick[layer_of[p]] += v[p, i, j]
+            for k in range(layers):
+                total += thick[k]
+            if total < TINY:
+                continue
+            z = 0.0
+            for k in range(layers):
+                z += thick[k]
+                s1 = min(z / total, 1.0)
+                s0 = max(s1 - min(thick[k], hides) / total, 0.0)
+                d = (s1 / (1.0 - grip * s1) - s0 / (1.0 - grip * s0)) / full
+                smear[k, 0, i, j] += d * d * ux[i, j] * ux[i, j] / 12.0
+                smear[k, 1, i, j] += d * d * ux[i, j] * uy[i, j] / 12.0
+                smear[k, 2, i, j] += d * d * uy[i, j] * uy[i, j] / 12.0

@@ -148,7 +148,7 @@ def _picture(
         # where the map misses the layer, the exact volumes still say it stood there
         even = np.broadcast_to(layer.share, part.shape)
         part = np.where((thick > 0)[:, None], part, even)
-        depth = left * film
+        depth = np.maximum(left * film, 0.0)
         if depth.any():
             stack.append(
                 MapLayer(

@@ -21,8 +21,10 @@ SOON = 12.0  # flow after an event during which fronts still run and steps stay 
 
 
 @nb.njit(cache=True, nogil=True)
-def _gather(fx, fy, code_x, code_y, factor, cell, free, qx, qy, gone):
-    """Add depths through film faces fx, fy [m] to carrying-face flows [m2] and run-off [m]."""
+def _gather(fx, fy, code_x, code_y, factor, cell, free, qx, qy, gone, over):
+    """Add depths through film faces fx, fy [m] to carrying-face flows qx, qy [m2], run-off gone [m]
+    and its direction over (2, ny, nx) [m2].
+    """
     ny, nx = fy.shape[0] - 1, fx.shape[1] - 1
     share = cell / factor
     for i in range(ny):
@@ -36,8 +38,10 @@ def _gather(fx, fy, code_x, code_y, factor, cell, free, qx, qy, gone):
     part = 1.0 / (factor * factor)
     for n in range(free.shape[0]):
         i, j = free[n, 1], free[n, 2]
-        amount = abs(fx[i, j]) if free[n, 0] == 0 else abs(fy[i, j])
-        gone[free[n, 3] // factor, free[n, 4] // factor] += amount * part
+        flow = fx[i, j] if free[n, 0] == 0 else fy[i, j]
+        ci, cj = free[n, 3] // factor, free[n, 4] // factor
+        gone[ci, cj] += abs(flow) * part
+        over[free[n, 0], ci, cj] += flow * share
 
 
 @nb.njit(cache=True, nogil=True)
@@ -119,6 +123,7 @@ class Flow:
         cy, cx = shape
         self.qx, self.qy = np.zeros((cy, cx + 1)), np.zeros((cy + 1, cx))
         self.gone = np.zeros(shape)
+        self.over = np.zeros((2, *shape))
 
     @property
     def h(self) -> _A:
@@ -145,11 +150,12 @@ class Flow:
         self.qx[:] = 0
         self.qy[:] = 0
         self.gone[:] = 0
+        self.over[:] = 0
 
     def _take(self, fx: _A, fy: _A) -> None:
         codes = (self.grid.code_x, self.grid.code_y)
         args = (self.factor, self.domain.cell, self.free)
-        _gather(fx, fy, *codes, *args, self.qx, self.qy, self.gone)
+        _gather(fx, fy, *codes, *args, self.qx, self.qy, self.gone, self.over)
 
     def run(self, amount: float, each: Callable[[float, float], None]) -> int:
         """Let the film flow by `amount` [1/Pa]; calls each(step [1/Pa], outflow share [-])."""

@@ -12,6 +12,7 @@ from pourwright.pattern.score import Score, read_score
 MOODS = {"calm": 0.15, "flowing": 0.42, "lively": 0.75}
 SCALES = {"fine": 220.0, "medium": 420.0, "bold": 800.0}
 SEPARATE = {"soft": 0.25, "clear": 0.55, "crisp": 0.85}
+PASSES = (0.26, 0.32, 0.24, 0.18)  # parts of the resin in the coat and three passes of ribbons
 
 
 def _word(field: str, value: str | float, words: Mapping[str, float], low: float, high: float) -> float:
@@ -93,18 +94,21 @@ def score_from_intent(
     total = sum(shades.values())
     body = 1.0 - (vein_share if vein else 0.0)
     cups = {n: body * v / total for n, v in shades.items()}
-    passes = ((0.26, {}), (0.32, {}), (0.24, {}), (0.18, {}))
-    weights = [dict.fromkeys(cups, 1.0) for _ in passes]
+    weights = [dict.fromkeys(cups, 1.0) for _ in PASSES]
     if clear in cups and len(cups) > 1:
         for w, k in zip(weights, (0.9, 1.0, 1.1, 1.0)):
             w[str(clear)] = k
+    cups = {n: max(round(v, 8), 1e-6) for n, v in cups.items()}
+    over = sum(cups.values()) / body
+    if over > 1:
+        cups = {n: v / over for n, v in cups.items()}
     uses: list[dict[str, float]] = []
-    for (part, _), w in zip(passes, weights):
-        uses.append({n: cups[n] * part * w[n] for n in cups})
     for n in cups:
-        k = cups[n] / max(sum(u[n] for u in uses), 1e-12) * 0.999
-        for u in uses:
-            u[n] = round(u[n] * k, 6)
+        total = sum(part * w[n] for part, w in zip(PASSES, weights))
+        for k, (part, w) in enumerate(zip(PASSES, weights)):
+            if len(uses) <= k:
+                uses.append({})
+            uses[k][n] = cups[n] * 0.999 * part * w[n] / total
     width = min(max(0.11 * size, 18.0), 110.0)
     strand = 1.4 + 2.4 * (1 - apart) + 0.002 * size
     moves: list[dict[str, Any]] = [
@@ -117,7 +121,7 @@ def score_from_intent(
             "strand_mm": round(strand, 2),
             "separate": apart,
             "wobble": round(0.15 + 0.45 * life, 3),
-            "length_mm": round(2.4 * size, 0),
+            "length_mm": round(min(2.4 * size, 3000.0), 0),
         },
         {
             "do": "ribbons",
@@ -128,14 +132,14 @@ def score_from_intent(
             "strand_mm": round(0.75 * strand, 2),
             "separate": min(1.0, apart + 0.1),
             "wobble": round(0.15 + 0.45 * life, 3),
-            "length_mm": round(2.0 * size, 0),
+            "length_mm": round(min(2.0 * size, 3000.0), 0),
         },
         {
             "do": "spread",
             "strokes": 4 + round(8 * life),
             "grip": round(0.75 - 0.3 * apart, 3),
             "contact_mm": 15,
-            "length_mm": round(1.1 * size, 0),
+            "length_mm": round(min(1.1 * size, 3000.0), 0),
             "arc": round(0.2 + 0.6 * life, 3),
         },
     ]
@@ -151,7 +155,7 @@ def score_from_intent(
             "strand_mm": round(0.6 * strand, 2),
             "separate": min(1.0, apart + 0.15),
             "wobble": round(0.1 + 0.4 * life, 3),
-            "length_mm": round(1.8 * size, 0),
+            "length_mm": round(min(1.8 * size, 3000.0), 0),
         },
         {
             "do": "tilt",
@@ -178,7 +182,7 @@ def score_from_intent(
             "name": name,
             "note": f"written from: mood {mood}, scale {scale}, separate {separate}",
             "seed": seed,
-            "cups": {n: round(v, 6) for n, v in cups.items()},
+            "cups": cups,
             "composition": {
                 "direction_deg": direction_deg,
                 "scale_mm": size,

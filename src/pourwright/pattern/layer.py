@@ -261,17 +261,17 @@ def _bands(x, y, spot, m, bias, form, key, part):
     strand = form[0]
     fold = form[1]
     wander = form[2]
-    wx = noise_sum(x / wander, y / wander, key + 11, 3, 0.5)
-    wy = noise_sum(x / wander, y / wander, key + 12, 3, 0.5)
-    px = x + 0.55 * wander * wx
-    py = y + 0.55 * wander * wy
+    wx = noise_sum(x / wander, y / wander, key + 11, 2, 0.4)
+    wy = noise_sum(x / wander, y / wander, key + 12, 2, 0.4)
+    px = x + 0.4 * wander * wx
+    py = y + 0.4 * wander * wy
     along = (form[4] * px + form[5] * py) / strand
     across = (-form[5] * px + form[4] * py) / strand
     for j in range(m):
         k = key + 101 * j
-        a = bias[0, j] + 1.25 * noise(along * 0.22, across, k)
-        a += 0.75 * noise(along * 0.16, across * 2.3, k + 1)
-        part[j] = a + 0.45 * noise(along * 0.2, across * 6.1, k + 2)
+        a = bias[0, j] + 1.25 * noise(along * 0.14, across, k)
+        a += 0.75 * noise(along * 0.12, across * 2.3, k + 1)
+        part[j] = a + 0.45 * noise(along * 0.14, across * 6.1, k + 2)
     heat = 0.02 + 2.5 * (1.0 - fold) ** 2 + 2.4 * (EDGE_BLUR + spot) / strand
     _softmax(part, m, heat)
 

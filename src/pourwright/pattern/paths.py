@@ -351,7 +351,7 @@ def vein_lines(
         ends = _taper(s, s[-1], min(0.35 * s[-1], 0.25))
         if way:
             ends = np.sqrt(np.clip((s[-1] - s) / max(0.6 * s[-1], 1e-9), 0, 1))
-        width = np.clip(0.5 * thread * size * rate, 0.12 * thread, 1.6 * thread) * (
+        width = np.clip(0.5 * thread * size * rate, 0.10 * thread, 1.0 * thread) * (
             0.10 + 0.90 * ends
         )
         high = height * np.clip(rate, 0.3, 2.0) * (0.25 + 0.75 * ends)

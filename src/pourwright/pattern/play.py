@@ -37,6 +37,7 @@ from pourwright.pattern.threads import share_out
 
 _A = NDArray[np.float64]
 Progress = Callable[[float], "bool | None"]
+EYE = 0.0003  # depth into a layer from which most of its seen colour comes [m]; common practice
 FACE_WAVE = 0.6  # most content of a carrying cell that may leave between two carryings [-]
 
 
@@ -59,6 +60,7 @@ class Pour:
     shade_of: NDArray[np.int64]
     volumes: _A
     maps: _A
+    smear: _A
     mixed: float
     poured: dict[str, float]
     run_off: dict[str, float]
@@ -95,6 +97,7 @@ class _Player:
         self.shade_of = np.zeros(0, np.int64)
         self.maps = np.zeros((0, 2, ny, nx), np.float32)
         self.moved = np.zeros((0, 2, ny, nx), np.float32)
+        self.smear = np.zeros((0, 3, ny, nx), np.float32)
         self.used = 0.0
         self.layers: list[Layer] = []
         self.waiting = 0.0
@@ -159,6 +162,8 @@ class _Player:
         blank = np.zeros((1, *self.maps.shape[1:]), np.float32)
         self.maps = np.concatenate([self.maps, blank])
         self.moved = np.concatenate([self.moved, blank])
+        none = np.zeros((1, 3, *blank.shape[2:]), np.float32)
+        self.smear = np.concatenate([self.smear, none])
 
     # -- moving ---------------------------------------------------------------------------------
     def advance(self, flow_amount: float, tick: Callable[[float], None] | None = None) -> None:
@@ -179,12 +184,13 @@ class _Player:
         if len(self.layers) and self.waiting > 0:
             g = self.grid
             qx, qy, gone = self.flow.qx, self.flow.qy, self.flow.gone
+            over = self.flow.over
             n = len(self.layers)
             r = np.zeros((n, *g.shape))
             u = np.zeros((n, 2, *g.shape), np.float32)
             know = (self.layer_of, n, grip)
-            share = carry.rates(self.v, *know, qx, qy, gone, g.wet, g.cell, r, u)
-            parts = max(1, math.ceil(share / 0.95))
+            share = carry.rates(self.v, *know, qx, qy, gone, over, g.wet, g.cell, r, u)
+            parts = max(1, math.ceil(share / 0.85))
             out = np.zeros_like(self.v)
             i, j = self.diary.cells
             crossed = np.zeros((len(self.v), len(i)))
@@ -192,7 +198,7 @@ class _Player:
             again = np.zeros_like(u) if parts > 1 else u
             for p in range(parts):
                 if p:
-                    carry.rates(self.v, *know, *part, g.wet, g.cell, r, again)
+                    carry.rates(self.v, *know, *part, over, g.wet, g.cell, r, again)
                 if len(i):
                     crossed += part[2][i, j] * r[self.layer_of][:, i, j] * self.v[:, i, j]
                 carry.move_volumes(self.v, r, self.layer_of, *part, g.wet, out, g.cell)
@@ -213,17 +219,21 @@ class _Player:
                     :, :, self.rim_from[0], self.rim_from[1]
                 ]
                 new = np.empty_like(self.maps)
+                smear = np.empty_like(self.smear) if self.smear.any() else self.smear
                 wet, cell = self.grid.wet, self.grid.cell
 
                 def layer(a: int, b: int) -> None:
                     for k in range(a, b):
                         carry.move_maps(self.maps[k], self.moved[k], wet, cell, new[k])
+                        if smear is not self.smear:
+                            moved = (self.moved[k], wet, cell, smear[k])
+                            carry.move_fields(self.smear[k], *moved)
 
                 share_out(len(new), layer, 1)
                 new[:, :, self.rim[0], self.rim[1]] = new[
                     :, :, self.rim_from[0], self.rim_from[1]
                 ]
-                self.maps = new
+                self.maps, self.smear = new, smear
                 self.moved[:] = 0
 
     def drag(self, ux: _A, uy: _A, grip: float) -> None:
@@ -237,6 +247,9 @@ class _Player:
             if self.waiting + part / self.factor > FACE_WAVE or n == parts - 1:
                 self.carry(grip)
         self.carry(grip, force=True)
+        g = self.grid
+        where = (self.blocks(ux), self.blocks(uy), EYE, g.wet, self.smear)
+        carry.add_smear(self.v, self.layer_of, len(self.layers), grip, *where)
         self.flow.restart()
 
 
@@ -475,6 +488,7 @@ def _finish(play, score, surface, film, clock, seed, mixed, asked, poured) -> Po
         play.shade_of,
         play.v,
         play.maps,
+        play.smear,
         mixed,
         poured,
         off_of,

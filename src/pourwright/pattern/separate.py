@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.pattern.bake import look_up
 from pourwright.pattern.noise import stream
+from pourwright.pattern.picture import check_shades
 from pourwright.pattern.play import Pour
+
+if TYPE_CHECKING:
+    from pourwright.colour.shade import Shade
 
 _A = NDArray[np.float64]
 HIDES = 0.0004  # depth from which about two thirds of the seen colour comes [m]; common practice
@@ -32,13 +38,21 @@ class Separation:
         return self.index < MUDDY
 
 
-def separation(pour: Pour, spot: float = 0.0025, places: int = 4000, edge: float = 0.03) -> Separation:
+def separation(
+    pour: Pour,
+    shades: Mapping[str, Shade] | None = None,
+    spot: float = 0.0025,
+    places: int = 4000,
+    edge: float = 0.03,
+) -> Separation:
     """The separation index of a pour.
 
     Parameters
     ----------
     pour : Pour [-]
         A played score.
+    shades : mapping of str to Shade [-]
+        Optics, which say how strongly each shade hides; without them every shade hides alike.
     spot : float [m]
         Breadth over which the eye no longer tells colours apart; 2.5 mm is about five minutes of
         arc from 1.7 m (common practice).
@@ -51,8 +65,9 @@ def separation(pour: Pour, spot: float = 0.0025, places: int = 4000, edge: float
     -------
     Separation [-]
         Variance of the shares over spots against its largest value, sum m (1 - m): the intensity
-        of segregation of Danckwerts (1952, from memory), seen through the topmost part of a
-        millimetre, each layer weighed by exp(-depth/0.4 mm). Clear resin counts as a shade.
+        of segregation of Danckwerts (1952, from memory), as seen from above: what lies deeper is
+        weakened by exp(-(K + S) depth), or by exp(-depth/0.4 mm) without optics. What shines
+        through to the primer counts as one more shade.
     """
     rng = stream(pour.seed, "separation")
     g = pour.domain
@@ -69,14 +84,19 @@ def separation(pour: Pour, spot: float = 0.0025, places: int = 4000, edge: float
     px = ((xs[pick] + jitter[0])[:, None] + np.repeat(offs, 3)[None, :]).ravel()
     py = ((ys[pick] + jitter[1])[:, None] + np.tile(offs, 3)[None, :]).ravel()
     names = list(pour.score.cups)
-    seen = np.zeros((places * 9, len(names)))
+    dim = np.full(len(names), 1 / HIDES)
+    if shades is not None:
+        dim = np.array([float(np.mean(s.k + s.s)) + s.flake_area for s in check_shades(pour, shades)])
+    seen = np.zeros((places * 9, len(names) + 1))
     through = np.ones(places * 9)
     for numbers, thick, part in reversed(look_up(pour, px, py, spot / 3)):
-        keep = np.exp(-thick / HIDES)
+        strength = part * dim[numbers][None, :]
+        total = np.maximum(strength.sum(1), 1e-12)
+        keep = np.exp(-thick * total)
         for c, n in enumerate(numbers):
-            seen[:, n] += through * (1 - keep) * part[:, c]
+            seen[:, n] += through * (1 - keep) * strength[:, c] / total
         through *= keep
-    seen /= np.maximum(seen.sum(1), 1e-12)[:, None]
+    seen[:, -1] = through
     spots = seen.reshape(places, 9, -1).mean(1)
     mean = spots.mean(0)
     most = float((mean * (1 - mean)).sum())
@@ -90,4 +110,4 @@ def separation(pour: Pour, spot: float = 0.0025, places: int = 4000, edge: float
         words = "soft: shades run into each other, little is crisp"
     else:
         words = "clear: the shades stay apart"
-    return Separation(index, {n: float(m) for n, m in zip(names, mean)}, words)
+    return Separation(index, {n: float(m) for n, m in zip([*names, "primer"], mean)}, words)

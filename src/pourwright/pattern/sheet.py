@@ -61,13 +61,13 @@ def _bar_words(metres: float) -> str:
     return f"{metres:g} m" if metres >= 1 else f"{metres * 1000:g} mm"
 
 
-def caption(played: Pour) -> list[str]:
-    """What a picture's caption says of a pour, line by line [-]."""
+def caption(played: Pour, shades: Mapping[str, Shade] | None = None) -> list[str]:
+    """What a picture's caption says of a pour with its `shades` [-], line by line [-]."""
     parts = [
         f"{n} {1e3 * v:.2f} L" for n, v in played.poured.items() if v > 0
     ]
     off = sum(played.run_off.values()) * 1e3
-    apart = separation(played)
+    apart = separation(played, shades)
     lines = [
         "; ".join(played.assumed) + ".",
         "Poured: " + ", ".join(parts) + (f"; run off {off:.2f} L." if off > 0 else "."),
@@ -118,7 +118,7 @@ def picture_sheet(
     window = view or whole(played, pixel)
     image = render(played, shades, primer, finish, view=window, progress=progress)
     title = f"{played.score.name} · {played.surface.name} · seed {played.seed}"
-    return _sheet([image], [""], title, caption(played), window.pixel)
+    return _sheet([image], [""], title, caption(played, shades), window.pixel)
 
 
 def _sheet(

@@ -47,7 +47,7 @@ def _room(d: _A, blur: float) -> _A:
     """Light from direction d (n, 3) of a plain room with a window, relative to white [-]."""
     soft = 0.02 + blur
     up = np.clip(d[:, 2], 0, 1)
-    walls = 0.10 + 0.16 * up
+    walls = 0.08 + 0.12 * up
     out_x, out_y = d[:, 0], d[:, 1]
     side = np.arctan2(out_x, -out_y)
     high = np.arctan2(d[:, 2], np.hypot(out_x, out_y))
@@ -57,8 +57,8 @@ def _room(d: _A, blur: float) -> _A:
         b = 1 / (1 + np.exp(-np.clip((top - v) / soft, -40, 40)))
         return a * b
 
-    window = gate(side, -0.15, 0.62) * gate(high, 0.24, 1.02)
-    bar = 1 - 0.85 * (gate(side, 0.215, 0.25) + gate(high, 0.60, 0.63)).clip(0, 1) / (
+    window = gate(side, 0.40, 0.86) * gate(high, 0.50, 1.15)
+    bar = 1 - 0.85 * (gate(side, 0.615, 0.64) + gate(high, 0.80, 0.825)).clip(0, 1) / (
         1 + 12 * blur
     )
     lamp = gate(side, -1.35, -0.75) * gate(high, 0.5, 0.9)

@@ -23,6 +23,7 @@ from pourwright.mix import (
     Uncertain,
     choose_sets,
     coat_piece,
+    cup_residue,
     plan_coat,
     resin_ratio,
 )
@@ -33,6 +34,10 @@ from pourwright.quantities.ratio import read_ratio
 
 CLEAR = "clear"
 LOOK_S = 4 * 3600.0
+WET_EDGE_S = 45 * 60.0
+"""Longest wait between pours of neighbouring stretches [s] (common practice)."""
+SCRAPED = 0.25
+"""Share of the drained film that a scraper leaves in the cup [-] (common practice)."""
 
 
 @dataclass(frozen=True)
@@ -103,7 +108,9 @@ def pour_coat(ctx: Context, ident: str, title: str, spec: Coat, start_s: float) 
         coat_piece(s.name, s.areas, film, edge_wet, run_off, s.count, s.purpose == "board")
         for s in sorted(ctx.survey.surfaces, key=lambda s: s.purpose == "board")
     )
-    limits = ctx.job.mix.cups.limits(float(np.quantile(limit.within_s, 0.05)), largest)
+    limits = ctx.job.mix.cups.limits(
+        float(np.quantile(limit.within_s, 0.05)), largest, wet_edge_within_s=WET_EDGE_S
+    )
     plan = plan_coat(
         ident,
         pieces,
@@ -111,7 +118,7 @@ def pour_coat(ctx: Context, ident: str, title: str, spec: Coat, start_s: float) 
         ratio,
         limits,
         ctx.job.mix.crew.build(),
-        ctx.job.mix.loss.build(),
+        ctx.job.mix.loss.build(cup_loss(ctx, resin, ratio, start_s)),
         ctx.job.mix.cups.measuring(),
         ctx.job.mix.risk,
         ctx.draws,
@@ -121,6 +128,17 @@ def pour_coat(ctx: Context, ident: str, title: str, spec: Coat, start_s: float) 
         ident, title, spec, material, resin, ratio, film, edge, pieces, limit, forgotten, limits,
         plan, start_s,
     )  # fmt: skip
+
+
+def cup_loss(ctx: Context, resin: Resin, ratio: ResinRatio, start_s: float) -> Uncertain:
+    """What stays on the wall of a full cup of job `ctx` [m3], by half to double.
+
+    `resin` at the air of `start_s` [s] gives the viscosity, `ratio` the density.
+    """
+    air = np.full(resin.count, float(ctx.air.at(start_s)))
+    eta = float(np.median(resin.viscosity(np.zeros(resin.count), air)))
+    left = cup_residue(ctx.job.mix.cups.vessel, eta, ratio.density)
+    return Uncertain(SCRAPED * left, 0.5 * SCRAPED * left, 2.0 * SCRAPED * left)
 
 
 def ratio_of(material: Material) -> ResinRatio:
@@ -152,6 +170,9 @@ def shades_of(ctx: Context, spec: Coat, ident: str) -> list[Shade]:
         return [Shade(CLEAR, 1.0)]
     out = []
     for k, part in enumerate(spec.shades):
+        if part.shade == CLEAR:
+            out.append(Shade(CLEAR, part.share, part.part))
+            continue
         found = ctx.material(part.shade, "shade", f"{ident}.shades[{k}].shade")
         out.append(Shade(found.id, part.share, part.part, pigments_of(ctx, found)))
     return out

@@ -10,7 +10,7 @@ from pourwright.colour.dose import dose_recipe
 from pourwright.colour.report import shade_report
 from pourwright.colour.shade import Shade
 from pourwright.colour.stack import stack_reflectance
-from pourwright.plan.coats import Poured
+from pourwright.plan.coats import CLEAR, Poured
 from pourwright.plan.context import Context
 from pourwright.plan.result import CupDose, ShadePlan
 
@@ -41,16 +41,20 @@ def recipes_of(ctx: Context) -> dict[str, Recipe]:
     """Recipes of the shades that job `ctx` uses [kg/kg], by shade."""
     found = {}
     for k, part in enumerate(ctx.job.colour.shades):
+        if part.shade == CLEAR:
+            continue
         shade = ctx.material(part.shade, "shade", f"colour.shades[{k}].shade")
         found[shade.id] = recipe_of(shade, ctx.catalogue)
     return found
 
 
 def optics_of(ctx: Context) -> dict[str, Shade]:
-    """Optics of the shades of job `ctx` [1/m], by shade."""
+    """Optics of the shades of job `ctx` [1/m], by shade; clear resin is always among them."""
+    from pourwright.colour import CLEAR as CLEAR_SHADE
     from pourwright.colour import shade_from_recipe
 
-    return {name: shade_from_recipe(r) for name, r in recipes_of(ctx).items()}
+    optics = {name: shade_from_recipe(r) for name, r in recipes_of(ctx).items()}
+    return {**optics, CLEAR: CLEAR_SHADE}
 
 
 def shade_plans(ctx: Context, coats: tuple[Poured, ...]) -> list[ShadePlan]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pourwright.plan.cares import three_cares
+from pourwright.plan.coats import CLEAR
 from pourwright.plan.colours import shade_plans
 from pourwright.plan.context import Context
 from pourwright.plan.core import CorePlan, plan_core
@@ -161,7 +162,7 @@ def _provenance(ctx: Context, timed: Timed) -> Provenance:
     used = {c.material.id: c.material for c in timed.coats}
     core = ctx.material(ctx.job.core.material, "core", "core.material")
     used[core.id] = core
-    for part in (s for c in timed.coats for s in c.spec.shades):
+    for part in (s for c in timed.coats for s in c.spec.shades if s.shade != CLEAR):
         shade = ctx.material(part.shade, "shade", "shades")
         used[shade.id] = shade
     if ctx.job.primer is not None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 
 import numpy as np
@@ -76,7 +77,9 @@ def coat_bands(ctx: Context, timed: Timed, coat: Poured) -> tuple[Band, Band]:
     words = _words(h.windows, start, stop)
     return (
         _band(ctx, timed, coat, "while it moves", start, first_stop, words, 900.0),
-        _band(ctx, timed, coat, "while it cures", start, stop, words, 6 * 3600.0),
+        replace(
+            _band(ctx, timed, coat, "while it cures", start, stop, words, 6 * 3600.0), high_mm=17.0
+        ),
     )
 
 

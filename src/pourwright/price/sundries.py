@@ -96,7 +96,7 @@ def sundries(catalogue: Catalogue, job: Doings, band: Bands) -> list[Item]:
                 price,
                 spread=(_dec(min(low, 1.0)), _dec(max(high, 1.0))),
                 note=note,
-            )  # fmt: skip
+            )
         )
 
     for ident, count in _cups(catalogue, job.cups_m3).items():
@@ -110,7 +110,7 @@ def sundries(catalogue: Catalogue, job: Doings, band: Bands) -> list[Item]:
         take("gloves-nitrile", pairs, "changed by time and at each splash", "life_min")
     tape = catalogue.get("tape-masking")
     take("tape-masking", job.tape_m * (1 + tape["loss_percent"] / 100) / tape["length_m"],
-         "below free edges, along walls and cut-outs")  # fmt: skip
+         "below free edges, along walls and joints")  # fmt: skip
     sheet = catalogue.get("sheeting")
     floor = 3.0 * job.area_m2 if job.coats else 0.0
     take("sheeting", floor * (1 + sheet["loss_percent"] / 100) / sheet["area_m2"],

@@ -18,7 +18,7 @@ from pourwright.calc import (
     spread_of,
 )
 from pourwright.film import draining, drops
-from pourwright.film.calcs import (
+from pourwright.film._calcs_shared import (
     FLAME_CAUTION,
     FLUID_SOURCES,
     RESIN_CAUTION,

@@ -1,0 +1,275 @@
+"""Speed of the film engine, against named peers in the same run.
+
+Run ``python benchmarks/bench_film.py [--quick]``. Every time is the best of several, compilation
+excluded (said where it is not). Peers: py-pde's own adaptive explicit solver on the same levelling
+problem, scipy's sparse LU on one implicit step, and the memory bandwidth of this machine measured
+by a triad in this process. Ratios survive a busy or another machine; seconds do not.
+"""
+
+from __future__ import annotations
+
+import argparse
+import itertools
+import math
+import os
+import threading
+import time
+import warnings
+
+import numpy as np
+
+from pourwright import film
+from pourwright.film import EdgeProfile, FilmGrid, FilmSolver, StepControl
+
+LENGTH, WIDTH = 3.0, 0.6
+
+
+def ribbons(dx: float, length: float = LENGTH, seed: int = 1) -> np.ndarray:
+    """A flood coat of 0.25 mm with a dozen wavy ribbons of 4 mm, evened for a flow of 0.5."""
+    rng = np.random.default_rng(seed)
+    y = (np.arange(round(WIDTH / dx)) + 0.5) * dx
+    x = (np.arange(round(length / dx)) + 0.5) * dx
+    h = np.full((y.size, x.size), 2.5e-4)
+    for _ in range(12):
+        middle = rng.uniform(0.05, 0.55) + rng.uniform(0.02, 0.08) * np.sin(
+            x * rng.uniform(2, 6) + rng.uniform(0, 6)
+        )
+        h += 4e-3 * np.clip(1 - ((y[:, None] - middle) / 0.02) ** 2, 0, None)
+    return h
+
+
+def triad(threads: int, megabytes: float = 400.0) -> float:
+    """Bandwidth of a = b + s c [byte/s], float64, write-allocate not counted."""
+    from numba import njit
+
+    @njit(nogil=True, fastmath=True)
+    def add(a, b, c, s):
+        for i in range(a.size):
+            a[i] = b[i] + s * c[i]
+
+    n = int(megabytes * 1e6 / 24)
+    a, b, c = np.zeros(n), np.ones(n), np.ones(n)
+    add(a[:8], b[:8], c[:8], 2.0)
+    cut = [n * t // threads for t in range(threads + 1)]
+    best = math.inf
+    for _ in range(7):
+        jobs = [
+            threading.Thread(target=add, args=(a[i:j], b[i:j], c[i:j], 2.0))
+            for i, j in itertools.pairwise(cut)
+        ]
+        begin = time.perf_counter()
+        for job in jobs:
+            job.start()
+        for job in jobs:
+            job.join()
+        best = min(best, time.perf_counter() - begin)
+    return 24.0 * n / best
+
+
+def kernels(threads: int, bandwidth: float, sizes: list[float]) -> None:
+    """Time and traffic of one step's three sweeps. Bytes per cell, with write-allocate: predictor
+    reads h and a face code and writes one array; the two sweeps as counted below."""
+    traffic = {"predictor": 8 + 1 + 16, "first sweep": 17 + 48, "second sweep": 17 + 32}
+    print(f"\nsweeps, {threads} thread(s), triad {bandwidth / 1e9:.1f} GB/s")
+    print("cell mm  sweep          ms      ns/cell  byte/cell   GB/s  of triad")
+    for mm in sizes:
+        dx = mm * 1e-3
+        h = ribbons(dx)
+        solver = FilmSolver(FilmGrid(np.ones(h.shape, dtype=bool), dx), threads=threads)
+        state = solver.start(h)
+        solver.advance(state, 0.01)
+        flat = state.h.ravel()
+        none = np.zeros(1)
+        calls = {
+            "predictor": (1, flat, none, False, none, solver._cross),
+            "first sweep": (0, flat, solver._cross, True, solver._mid, solver._cross),
+            "second sweep": (1, solver._mid, solver._cross, True, solver._new, none),
+        }
+        whole = 0.0
+        for name, (way, h0, cross, final, out, lap) in calls.items():
+            best = math.inf
+            for _ in range(9):
+                begin = time.perf_counter()
+                solver._sweep(way, h0, cross, 0.1, 2e-5, final, out, lap)
+                best = min(best, time.perf_counter() - begin)
+            whole += best
+            rate = traffic[name] * h.size / best
+            print(
+                f"{mm:7g}  {name:13s} {1e3 * best:7.2f} {1e9 * best / h.size:9.2f}"
+                f" {traffic[name]:9d} {rate / 1e9:8.1f} {rate / bandwidth:8.0%}"
+            )
+        total = sum(traffic.values())
+        rate = total * h.size / whole
+        print(
+            f"{mm:7g}  {'whole step':13s} {1e3 * whole:7.2f} {1e9 * whole / h.size:9.2f}"
+            f" {total:9d} {rate / 1e9:8.1f} {rate / bandwidth:8.0%}"
+        )
+    print(
+        f"On a GPU: {sum(traffic.values())} byte per cell and step, so 1.8 M cells (1 mm) need 250 MB"
+        " per step: 0.25 ms at 1 TB/s if every sweep streams at full bandwidth, against the time"
+        " above; state and work arrays 8 x 8 byte per cell, 115 MB."
+    )
+
+
+def pours(threads: int, sizes: list[float]) -> None:
+    print(f"\nwhole pour, {LENGTH} x {WIDTH} m, flow 1500, {threads} thread(s)")
+    print("cell mm  cells     steps  refused  seconds   volume error")
+    for mm in sizes:
+        h = ribbons(mm * 1e-3)
+        solver = FilmSolver(FilmGrid(np.ones(h.shape, dtype=bool), mm * 1e-3), threads=threads)
+        solver.advance(solver.start(h), 1e-5)
+        best = math.inf
+        for _ in range(3 if mm >= 2 else 1):
+            state = solver.start(h)
+            begin = time.perf_counter()
+            solver.advance(state, 1500.0)
+            best = min(best, time.perf_counter() - begin)
+        print(
+            f"{mm:7g}  {h.size:8d} {state.steps:6d} {state.rejected:8d} {best:8.2f}"
+            f" {state.h.sum() / h.sum() - 1:14.1e}"
+        )
+
+
+def coarse(h: np.ndarray, by: int) -> np.ndarray:
+    ny, nx = h.shape
+    return h.reshape(ny // by, by, nx // by, by).mean(axis=(1, 3))
+
+
+def against_pde(threads: int, mm: float, flow: float, length: float) -> None:
+    """The same problem in py-pde: its compiled adaptive Euler, compile time taken off by a run of a
+    thousandth of the flow. Error: L2 of h over std(h), against cells of a half to a quarter of the
+    size and steps of a tenth."""
+    try:
+        import pde
+    except ImportError:
+        print("py-pde is not installed: skipped")
+        return
+    dx = mm * 1e-3
+    by = 4 if mm >= 4 else 2
+    fine = FilmSolver(FilmGrid(np.ones(ribbons(dx / by, length).shape, dtype=bool), dx / by))
+    begin_fine = fine.advance(fine.start(ribbons(dx / by, length)), 0.5).h
+    gentle = StepControl(outflow=0.1, change=0.025)
+    reference = coarse(fine.advance(fine.start(begin_fine), flow, gentle).h, by)
+    start = coarse(begin_fine, by)
+    spread = reference.std() * math.sqrt(reference.size)
+
+    rows = []
+    for name, ctl in (("step as usual", StepControl()), ("third steps", StepControl(0.17, 0.08))):
+        solver = FilmSolver(FilmGrid(np.ones(start.shape, dtype=bool), dx), threads=threads)
+        best = math.inf
+        for _ in range(5):
+            state = solver.start(start)
+            begin = time.perf_counter()
+            solver.advance(state, flow, ctl)
+            best = min(best, time.perf_counter() - begin)
+        error = np.linalg.norm(state.h - reference) / spread
+        rows.append((f"this, {name}", state.steps, best, error, state.h.sum() / start.sum() - 1))
+
+    rhs = f"{film.RESIN.weight} * h - {film.RESIN.surface_tension} * laplace(h)"
+    still = {"derivative": 0}
+    equation = pde.PDE(
+        {"h": f"divergence(h**3 / 3 * gradient({rhs}))"},
+        bc=still,
+        bc_ops={"h:divergence": {"normal_value": 0}},
+    )
+    ny, nx = start.shape
+    grid = pde.CartesianGrid([[0, ny * dx], [0, nx * dx]], (ny, nx))
+    for tolerance in (1e-5, 1e-6):
+        times = []
+        for share in (1e-3, 1.0):
+            field = pde.ScalarField(grid, start)
+            begin = time.perf_counter()
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore")
+                result, info = equation.solve(
+                    field, t_range=flow * share, dt=1e-4, adaptive=True, tolerance=tolerance,
+                    tracker=None, solver="euler", backend="numba", ret_info=True,
+                )  # fmt: skip
+            times.append(time.perf_counter() - begin)
+        error = np.linalg.norm(result.data - reference) / spread
+        count = info["solver"].get("steps", 0)
+        rows.append(
+            (f"py-pde, tolerance {tolerance:g}", count, max(times[1] - times[0], 1e-9), error,
+             result.data.sum() / start.sum() - 1)
+        )  # fmt: skip
+    print(f"\nlevelling, {mm:g} mm cells, {start.size} cells, flow {flow:g}, {threads} thread(s)")
+    print("solver                     steps  seconds   error    volume   slower than this")
+    for name, steps, seconds, error, volume in rows:
+        print(
+            f"{name:26s} {steps:5d} {seconds:8.3f} {error:8.1e} {volume:9.1e}"
+            f" {seconds / rows[0][2]:8.1f}"
+        )
+
+
+def against_splu(threads: int, mm: float = 4.0) -> None:
+    """One implicit step as one sparse matrix, factorised and solved by scipy's SuperLU."""
+    from scipy.sparse import diags_array, eye_array, kron
+    from scipy.sparse.linalg import splu
+
+    dx = mm * 1e-3
+    h = ribbons(dx)
+    ny, nx = h.shape
+
+    def second(n: int):
+        main = np.full(n, -2.0)
+        main[[0, -1]] = -1.0
+        return diags_array([np.ones(n - 1), main, np.ones(n - 1)], offsets=[-1, 0, 1]) / dx**2
+
+    lap = kron(eye_array(ny), second(nx)) + kron(second(ny), eye_array(nx))
+    pressure = film.RESIN.weight * eye_array(h.size) - film.RESIN.surface_tension * lap
+    matrix = (eye_array(h.size) - 0.1 * float((h**3).mean()) / 3 * (lap @ pressure)).tocsc()
+    begin = time.perf_counter()
+    splu(matrix).solve(h.ravel())
+    theirs = time.perf_counter() - begin
+    solver = FilmSolver(FilmGrid(np.ones(h.shape, dtype=bool), dx), threads=threads)
+    state = solver.start(h)
+    solver.advance(state, 0.01)
+    flat = state.h.ravel()
+    ours = math.inf
+    for _ in range(9):
+        begin = time.perf_counter()
+        solver._try(flat, solver._new, 0.1, True, 2e-5)
+        ours = min(ours, time.perf_counter() - begin)
+    print(
+        f"\none implicit step, {mm:g} mm, {h.size} cells: sparse LU {theirs:.2f} s, this"
+        f" {1e3 * ours:.2f} ms, ratio {theirs / ours:.0f}"
+    )
+
+
+def edges() -> None:
+    profile = EdgeProfile(0.6, 6e-3, 34e-3)
+    flows = np.geomspace(200, 1500, 20)
+    film.edge_run_off(profile, 3e-3, flows[:1])
+    best = math.inf
+    for _ in range(5):
+        begin = time.thread_time()
+        film.edge_run_off(profile, 3e-3, flows)
+        best = min(best, time.thread_time() - begin)
+    print(
+        f"\nedge run-off, 20 draws: {1e3 * best:.0f} ms of one thread's processor time (target 300 ms)"
+    )
+
+
+def main() -> None:
+    """Print the tables."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--quick", action="store_true", help="leave out 1 mm and the 2 mm peer run")
+    quick = parser.parse_args().quick
+    threads = min(len(os.sched_getaffinity(0)), 8)
+    begin = time.perf_counter()
+    solver = FilmSolver(FilmGrid(np.ones((4, 4), dtype=bool), 1e-3))
+    solver.advance(solver.start(np.full((4, 4), 1e-3)), 1.0)
+    print(f"first use, compiled or from cache: {time.perf_counter() - begin:.1f} s")
+    print(f"{threads} threads; load of the machine {os.getloadavg()[0]:.1f} at the start")
+    bandwidth = triad(threads)
+    kernels(threads, bandwidth, [4.0, 2.0] if quick else [4.0, 2.0, 1.0])
+    pours(threads, [4.0, 2.0] if quick else [4.0, 2.0, 1.0])
+    edges()
+    against_splu(threads)
+    against_pde(threads, 4.0, 20.0, 1.2)
+    if not quick:
+        against_pde(threads, 2.0, 2.0, 0.6)
+
+
+if __name__ == "__main__":
+    main()
