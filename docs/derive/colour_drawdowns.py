@@ -45,7 +45,7 @@ DENSITY = {
     "viridian-green": 3.4,
     "emerald-green": 3.3,
     "chrome-yellow": 6.0,
-    "chrome-yellow-otero": 6.0,
+    "chrome-yellow-second": 6.0,
     "chrome-yellow-poppyseed": 6.0,
     "minium": 8.9,
     "vermillion": 8.1,
@@ -86,8 +86,9 @@ def equal_thickness(mass: dict[str, float]) -> dict[str, float]:
 
 
 def dashed(name: str) -> str:
-    """ZincWhite -> zinc-white."""
-    return re.sub(r"(?<=[a-z0-9])(?=[A-Z])", "-", name).lower()
+    """ZincWhite -> zinc-white; the second chrome yellow loses its maker's name."""
+    plain = re.sub(r"(?<=[a-z0-9])(?=[A-Z])", "-", name).lower()
+    return "chrome-yellow-second" if plain.startswith("chrome-yellow-o") else plain
 
 
 def main() -> None:

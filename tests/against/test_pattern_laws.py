@@ -92,8 +92,8 @@ def test_a_stroke_carries_every_layer_as_couette_says():
 def test_a_broad_vein_widens_by_one_and_a_half_a_over_h(film, width):
     """Final width w + 1.5 A/h (thin-film limit) of a resolved bead, by the maps.
 
-    Tolerance 4 %: a bead six cells broad; the small remaining relief and the smoothing of the map
-    at the cell. The law was confirmed to 0.6 % at 1 mm cells when it was derived (film.md, 1.5).
+    Tolerance 2.5 %: a bead six cells broad; a little relief is left, and the film thickens by a
+    twelfth while the bead sinks in. The law was confirmed to 0.6 % at 1 mm cells when it was derived (film.md, 1.5).
     """
     cell = 0.002
     domain, play, none = _board(cell, 0.16, 0.04)
@@ -111,26 +111,31 @@ def test_a_broad_vein_widens_by_one_and_a_half_a_over_h(film, width):
     x = domain.centres()[0][row]
     landed = x - play.maps[1, 0, row]
     edges = [np.interp(0.08 + sign * width / 2, landed, x) for sign in (-1, 1)]
-    held = film + area / 0.16
-    expected = width + 1.5 * area / held
-    assert edges[1] - edges[0] == pytest.approx(expected, rel=0.04)
+    # on a board of length L the vein's own span W keeps its part A W/L of the liquid
+    k, length = 1.5 * area / (film + area / 0.16), 0.16
+    expected = (width + k) / (1 + k / length)
+    assert edges[1] - edges[0] == pytest.approx(expected, rel=0.025)
 
 
 def test_a_face_drains_as_jeffreys_says():
     """h = sqrt(z/(rho g tau)) long after a full face was left to drain.
 
-    Tolerance 3 % for z beyond a quarter of the face: first-order upwind on 50 cells.
+    First-order upwind: the error halves with the cell (ratio above 1.7), and is below 3 % beyond a
+    quarter of the face at 120 cells.
     """
-    nz, drop = 50, 0.04
-    h = np.full((nz, 1), 0.002)
-    held = h[None].copy()
-    entry, off = np.full((nz, 1), -1.0), np.zeros((1, 1))
-    when = np.linspace(0, 150.0, 31)
-    _face_run(np.zeros((30, 1, 1)), when, WEIGHT, drop / nz, nz, 2e-5, h, held, entry, off)
-    z = (np.arange(nz) + 0.5) / nz * drop
-    law = np.sqrt(z / (WEIGHT * 150.0))
-    far = z > 0.25 * drop
-    assert np.abs(h[far, 0] / law[far] - 1).max() < 0.03
+    drop, worst = 0.04, []
+    for nz in (60, 120):
+        h = np.full((nz, 1), 0.002)
+        held = h[None].copy()
+        entry, off = np.full((nz, 1), -1.0), np.zeros((1, 1))
+        when = np.linspace(0, 150.0, 31)
+        _face_run(np.zeros((30, 1, 1)), when, WEIGHT, drop / nz, nz, 2e-5, h, held, entry, off)
+        z = (np.arange(nz) + 0.5) / nz * drop
+        law = np.sqrt(z / (WEIGHT * 150.0))
+        far = z > 0.25 * drop
+        worst.append(np.abs(h[far, 0] / law[far] - 1).max())
+    assert worst[1] < 0.03
+    assert worst[0] / worst[1] > 1.7
 
 
 def test_a_fed_face_comes_to_nusselts_film():
@@ -187,5 +192,3 @@ def test_colour_is_looked_up_where_a_steady_drift_took_it():
     back = look_back(Shown, 0, x, y, 0.001)[0]  # type: ignore[arg-type]
     drift = WEIGHT * slope * 0.003**2 / 3 * flow
     assert x[0] - back[0] == pytest.approx(drift, rel=0.02)
-
-

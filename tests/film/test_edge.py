@@ -16,7 +16,7 @@ GALLEY = EdgeProfile(top=0.6, radius=6e-3, face=34e-3)
 
 def balance(e: film.EdgeFilm, profile: EdgeProfile) -> float:
     on = float(np.sum(e.ds * (e.h[-1] + 0.5 * e.kappa * e.h[-1] ** 2)))
-    bead = float(e.hanging[-1]) if profile.underside == 0 else 0.0
+    bead = float(e.hanging[-1]) if not (e.part >= 3).any() else 0.0
     return (on + bead + float(e.run_off[-1])) / e.start - 1
 
 

@@ -114,11 +114,13 @@ class TestSettle:
             assert sum(len(row) for _, row in layout) == p.pieces
 
     def test_proves_what_area_cannot(self) -> None:
-        # 0.66 m2 of 0.7: four 0.3 x 0.5 and one 0.2 x 0.3; one sheet 1.0 x 0.7 cannot hold them
-        p = problem([(50, 30)] * 4 + [(60, 10)], [Sheet("s", 1.0, 0.7, cost=1.0)])
-        status, _ = settle(p, 2.0, 1.0, 1e6, Watch(20))
-        best = pack_all(p.w, p.h, p.demand, p.turn, int(p.sw[0]), int(p.sh[0]))
-        assert (status == FITS) == (best.status == 1) or status == NO
+        # the pinwheel fills the sheet to the last corner, but has no cut edge to edge
+        p = problem([(30, 20)] * 4 + [(10, 10)], [Sheet("s", 0.5, 0.5, cost=1.0)])
+        assert cost_bound(p)[0] == 1.0
+        assert settle(p, 2.0, 1.0, 1e6, Watch(20))[0] == NO
+        roomy = problem([(30, 20)] * 4 + [(10, 10)], [Sheet("s", 0.6, 0.5, cost=1.0)])
+        status, layout = settle(roomy, 2.0, 1.0, 1e6, Watch(20))
+        assert status == FITS and sum(len(row) for _, row in layout) == 5
 
 
 def best_by_trying(sizes, width, height) -> int:

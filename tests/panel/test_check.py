@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from pourwright.panel import Part, Placement, Saw, Sheet, cut_plan, faults
+from pourwright.panel import Part, Placement, Saw, Sheet, SheetLayout, cut_plan, faults
 from pourwright.panel.tree import saw_order, stages
 
 PARTS = [Part("a", 1.0, 0.5, 2, grain=True), Part("b", 0.6, 0.4, 2), Part("c", 0.3, 0.2)]
@@ -72,12 +72,25 @@ class TestFaults:
         found = faults(replace(plan, sheets=(replace(s, cuts=cuts),)), PARTS)
         assert any("0 loose pieces" in f for f in found)
 
-    def test_too_many_stages(self) -> None:
-        parts = [Part(f"p{i}", 0.9 - 0.1 * i, 0.5 - 0.05 * i) for i in range(7)]
-        deep = cut_plan(parts, [SHEET], Saw(3.2e-3, "guillotine"))
-        marked = replace(deep, saw=Saw(3.2e-3, "two-stage"))
-        most = max(c.stage for s in deep.sheets for c in s.cuts)
-        assert (faults(marked, parts) != []) == (most > 3)
+    def test_too_many_stages(self, plan) -> None:
+        """Ells within ells: every strip is cut from what the last cut left, five stages deep."""
+        sheet = Sheet("s", 1.0, 1.0)
+        placed, x, y = [], 0.0, 0.0
+        for i in range(5):
+            w, h = 1.0 - x, 1.0 - y
+            size = (w, 0.1) if i % 2 == 0 else (0.1, h)
+            part = Part(f"p{i}", *size)
+            placed.append(Placement(part, 1, x, y, *size, False))
+            x, y = (x, y + 0.1) if i % 2 == 0 else (x + 0.1, y)
+        order = saw_order(sheet, placed, 0.0)
+        assert order is not None and max(c.stage for c in order[0]) == 5
+        layout = SheetLayout(sheet, 1, tuple(placed), *order)
+        parts = [p.part for p in placed]
+        free = replace(plan, sheets=(layout,), saw=Saw(0.0, "guillotine"), cost=1.0, cost_bound=1.0)
+        assert faults(free, parts) == []
+        for method in ("two-stage", "three-stage"):
+            found = faults(replace(free, saw=Saw(0.0, method)), parts)
+            assert any("stage 5" in f for f in found)
 
     def test_wrong_material_and_bound(self, plan) -> None:
         s = plan.sheets[0]

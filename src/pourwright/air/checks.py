@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -15,7 +17,7 @@ RULE = "ISO 8502-4:2017 guidance and ISO 12944-7, written for painted steel, by 
 
 def _clock(seconds: float) -> str:
     minutes = round(seconds / 60.0)
-    return f"{minutes // 60:d} h {minutes % 60:02d} min"
+    return f"{minutes // 60:d} h {minutes % 60:02d} min after the history starts"
 
 
 def margin_checks(
@@ -23,6 +25,7 @@ def margin_checks(
     rule: float = MARGIN,
     humidity_limit: float = HUMIDITY,
     sensor: float = 0.03,
+    say: Callable[[float], str] | None = None,
 ) -> list[Check]:
     """Dew point margin and humidity over the soft time, as hold points.
 
@@ -36,6 +39,8 @@ def margin_checks(
         Ceiling of relative humidity.
     sensor : float [-]
         Plain uncertainty of the humidity reading or forecast (5 to 95 %, as a fraction).
+    say : callable or None [-]
+        Turns a time of the history [s] into words, e.g. a clock time; hours and minutes if None.
 
     Returns
     -------
@@ -71,7 +76,7 @@ def margin_checks(
             "at least",
             f"at least {rule:g} K over the whole soft time",
             RULE,
-            moment=f"{_clock(history.worst_time)} after the history starts",
+            moment=(say or _clock)(history.worst_time),
             caution="Measure the board's own temperature, not the air's.",
             remedies=remedies,
         ),
@@ -84,7 +89,7 @@ def margin_checks(
             "at most",
             f"at most {100 * humidity_limit:.0f} % (the resin's own sheet may ask for less)",
             RULE,
-            moment=f"{_clock(history.humidity_time)} after the history starts",
+            moment=(say or _clock)(history.humidity_time),
             remedies=("Dehumidify, or warm the room without an open flame.",)
             if np.max(high) > humidity_limit
             else (),

@@ -17,6 +17,8 @@ VERBS: dict[str, tuple[str, str]] = {
     "plan": ("verb_plan", "plan a job: amounts, batches, windows, days, run sheet"),
     "picture": ("verb_picture", "draw what the client will see"),
     "cut": ("verb_cut", "lay the core parts out on sheets"),
+    "papers": ("verb_papers", "write the papers of a job as PDF files"),
+    "quote": ("verb_quote", "reckon what a job costs and what to offer it for"),
     "calc": ("verb_calc", "run one calculation on JSON input"),
 }
 

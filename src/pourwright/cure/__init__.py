@@ -26,6 +26,7 @@ Map
 - `milestones`     when a film has turned to glass, when it has settled.
 - `windows`        `windows`, `Window`: what the film allows, from when to when.
 - `board`          `match_board`: the moment on site that equals the sample board's.
+- `movement`       matching the board by the movement still to come.
 - `ratio`          off-ratio mixes: conversion, Tg, sol, soft spots, the cup release check.
 - `sheet`, `prior` lines of a data sheet and the plain contradictions; what is known before.
 - `forward`        what a resin would write on its data sheet.

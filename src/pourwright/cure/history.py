@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -63,6 +64,18 @@ class AirHistory:
             )
         object.__setattr__(self, "times_s", t)
         object.__setattr__(self, "temps_K", x)
+
+    @cached_property
+    def _wrapped(self) -> tuple[_Array, _Array]:
+        """Points of one period, the last and first repeated outside its ends [s, K]."""
+        period = float(self.period_s or 1.0)
+        t = np.mod(self.times_s, period)
+        order = np.argsort(t)
+        t, x = t[order], self.temps_K[order]
+        return (
+            np.concatenate([[t[-1] - period], t, [t[0] + period]]),
+            np.concatenate([[x[-1]], x, [x[0]]]),
+        )
 
     @classmethod
     def constant(cls, temperature_K: float) -> AirHistory:
@@ -125,7 +138,10 @@ class AirHistory:
         """Temperature [K] at a time or array of times [s]."""
         if self.times_s.size == 1:
             return np.full(np.shape(time_s), self.temps_K[0])[()]
-        return np.interp(time_s, self.times_s, self.temps_K, period=self.period_s)
+        if self.period_s is None:
+            return np.interp(time_s, self.times_s, self.temps_K)
+        knots, values = self._wrapped
+        return np.interp(np.mod(time_s, self.period_s), knots, values)
 
     def mean(self, start_s: float, end_s: float) -> float:
         """Mean temperature [K] from `start_s` to `end_s` [s]."""

@@ -77,7 +77,13 @@ class FilmHistory:
     @cached_property
     def tg(self) -> _Array:
         """Glass transition along the history [K], shape (n, k)."""
-        return np.asarray(self.resin.tg(self.conversion))
+        r = self.resin  # `glass.dibenedetto` in place: this is the largest array of a plan
+        out = self.conversion * (r.tg_bend - 1.0)[:, None]
+        out += 1.0
+        np.divide(self.conversion, out, out=out)
+        out *= ((r.tg_end - r.tg_start) * r.tg_bend)[:, None]
+        out += r.tg_start[:, None]
+        return out
 
     @cached_property
     def glass_margin(self) -> _Array:
@@ -266,8 +272,12 @@ def film_history(
             temps = np.hstack([temps, tail_t + _column(air_offset_K)])
     late = rises_to(times, alpha, resin.gel, steady=True)
     gel_time = late if sooner is None else np.where(np.isfinite(sooner), sooner, late)
-    left = np.where(alpha < resin.gel[:, None], flow[:, -1:] - flow, 0.0)
-    peak = temps.max(axis=1) if sooner is None else np.maximum(hottest, temps.max(axis=1))
+    left = np.subtract(flow[:, -1:], flow)
+    np.multiply(left, alpha < resin.gel[:, None], out=left)
+    rows = temps[:1] if temps.strides[0] == 0 else temps
+    peak = np.broadcast_to(rows.max(axis=1), (n,))
+    if sooner is not None:
+        peak = np.maximum(hottest, peak)
     return FilmHistory(
         times,
         temps,

@@ -220,13 +220,11 @@ class Panel:
         s = self.shape
         return s.length * s.width if s.area is None else s.area
 
-    def changed(self, *, core_more: ArrayLike = 0.0, back: Ply | None = None) -> list[Layer]:
-        """Middle layers with a thicker core [m] or a back film, to see what it would do."""
-        rows = list(self.middle)
+    def changed(self, *, core_more: ArrayLike = 0.0, sampled: bool = False) -> list[Layer]:
+        """Layers, middle or sampled, with a thicker core [m], to see what it would do."""
+        rows = list(self.layers if sampled else self.middle)
         i = self.core
         rows[i] = rows[i].with_(thickness=np.asarray(rows[i].thickness) + np.asarray(core_more))
-        if back is not None:
-            rows.append(self._make((back,), None)[0])
         return rows
 
     def _make(self, plies: Sequence[Ply], draws: Draws | None) -> list[Layer]:

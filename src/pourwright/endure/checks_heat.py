@@ -158,7 +158,7 @@ def cabin_checks(panel: Panel) -> list[Check]:
     if v.outside is not None:
         rise = draws.between("endure.cabin_rise", *CABIN_RISE)
         air = parked_cabin(v.outside, rise)
-        word, film = "in the closed parked cabin", (7.0, 9.0, 12.0)
+        word, film = "in the closed cabin on a hot day", (7.0, 9.0, 12.0)
         source = CABIN_SOURCE
     else:
         air = np.full(draws.count, v.room)

@@ -21,18 +21,16 @@ EDGE_SOURCE = "Chen and Nelson 1979, Suhir 1986 (from memory); board toughness f
 
 
 def _mm(x: float) -> str:
-    return f"{1000 * x:.1f} mm"
+    return f"{1000 * x:.1f} mm" if abs(x) >= 1e-3 else f"{1000 * x:.2f} mm"
 
 
-def bow_remedies(panel: Panel, limit: float, change: float = 0.0) -> list[str]:
+def bow_remedies(panel: Panel, change: float = 0.0) -> list[str]:
     """What would take the bow out of a panel, with computed effects.
 
     Parameters
     ----------
     panel : Panel [-]
         The panel.
-    limit : float [m]
-        Largest bow.
     change : float [K]
         Temperature change since the film became solid.
 
@@ -47,8 +45,6 @@ def bow_remedies(panel: Panel, limit: float, change: float = 0.0) -> list[str]:
     length = panel.shape.length
     now = panel_bow(panel.middle, length, change)
     bow = float(now.bow)
-    if abs(bow) <= limit:
-        return []
     out = []
     coats = [x for x in panel.middle if x.role == "coat"]
     if bow > 0 and coats:
@@ -58,7 +54,7 @@ def bow_remedies(panel: Panel, limit: float, change: float = 0.0) -> list[str]:
         if back:
             out.append(f"Coat the back with {_mm(back)} of the same resin: the bow is gone.")
         half = None if back is None else 0.5 * back
-        if half:
+        if half and half > 0.2e-3:
             rows = [*panel.middle, lead.with_(role="back", thickness=half)]
             out.append(
                 f"{_mm(half)} on the back leaves "
@@ -92,20 +88,26 @@ def bow_checks(panel: Panel) -> list[Check]:
     out = []
     for key, title, change in cases:
         state = panel_bow(panel.layers, length, change)
+        size = 1000.0 * np.abs(state.bow)
+        fixes: list[str] = []
+        if float(np.quantile(size, 0.95)) > 1000.0 * limit:
+            fixes = bow_remedies(panel, change)
+            if panel.mismatch is None:
+                fixes.append("A coupon of your own resin narrows the range most.")
         note = " Beyond its own thickness a panel may flip to a roll." if state.nonlinear else ""
         out.append(
             Check.of(
                 f"endure.bow.{key}",
                 f"{panel.shape.name}: {title}",
-                1000.0 * np.abs(state.bow),
+                size,
                 "mm",
                 1000.0 * limit,
                 "at most",
-                f"at most length over {service.flat_ratio:g}, poured face hollow",
+                f"at most length over {service.flat_ratio:g}",
                 FLAT,
                 moment="weeks after the pour" if key == "cure" else "in the cold",
                 caution=BOW_CAUTION + note,
-                remedies=bow_remedies(panel, limit, change),
+                remedies=fixes,
             )
         )
     return out
@@ -311,6 +313,7 @@ def film_checks(panel: Panel) -> list[Check]:
             "under the board's shear strength",
             EDGE_SOURCE,
             moment=where,
+            remedies=("A thinner or softer film at the edge; round it and carry the film over.",),
         )
     )
     return out

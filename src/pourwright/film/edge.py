@@ -23,7 +23,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from pourwright.errors import InputError
 from pourwright.film.fluid import RESIN, Fluid, need_above, need_between
-from pourwright.film.profile import EdgeProfile, mesh_of
+from pourwright.film.profile import EdgeProfile, has_underside, mesh_of
 
 __all__ = [
     "HANGING",
@@ -155,7 +155,7 @@ def edge_film(
     InputError
         A value out of its limits.
     """
-    need_between("film", film, 1e-6, 0.02)
+    need_between("film", film, 2e-6, 0.02)
     need_between("flow_left", flow_left, 0.0, 1e9, "1/Pa")
     over = 0.5 * film if film_over is None else film_over
     need_between("film_over", over, 1e-6, 0.02)
@@ -201,7 +201,7 @@ def edge_film(
         mesh.ds, gap, mesh.y, np.cos(mesh.angle), mesh.kappa, low,
         h0, ease, min(ease_until, flow_left), ends, wipe,
         fluid.weight, fluid.surface_tension, hanging * fluid.capillary_length**2,
-        profile.underside == 0, change, h_out, gone, held,
+        not has_underside(profile), change, h_out, gone, held,
         int(on_arc[0]), int(on_arc[-1]), thinnest,
     )  # fmt: skip
     start = float(np.sum(mesh.ds * (h0 + 0.5 * mesh.kappa * h0**2)))

@@ -46,6 +46,14 @@ class EdgeProfile:
         need_between("edge.underside", self.underside, 0.0, 0.5)
 
 
+SHORTEST = 1e-4  # a face or underside shorter than this is left out [m]
+
+
+def has_underside(profile: EdgeProfile) -> bool:
+    """True [-] when the profile goes on below the face; else it ends at the lower arris."""
+    return profile.underside > SHORTEST
+
+
 @dataclass(frozen=True)
 class Mesh:
     ds: _Array
@@ -82,14 +90,14 @@ def mesh_of(profile: EdgeProfile, fine: float) -> Mesh:
     arc1 = 0.5 * math.pi * r1
     cell1 = min(fine, arc1 / 10)
     n1 = math.ceil(arc1 / cell1)
-    with_lip = profile.underside > 0
+    with_lip = has_underside(profile)
     arc2 = 0.5 * math.pi * r2
     cell2 = min(fine, arc2 / 10)
     pieces: list[tuple[int, list[float]]] = [
         (0, _graded(profile.top, 0.02, cell1, 0.02)),
         (1, [arc1 / n1] * n1),
     ]
-    if profile.face > 0:
+    if profile.face > SHORTEST:
         pieces.append((2, _graded(profile.face, cell1, cell2 if with_lip else fine, 4 * fine)))
     if with_lip:
         n2 = math.ceil(arc2 / cell2)

@@ -6,8 +6,9 @@ Map
 - `layout`     the finished cut plan: places, numbered cuts, off-cuts, cost, bound and gap.
 - `cutplan`    `cut_plan`, the one call that makes a plan.
 - `problem`    the plan as whole numbers, kerf added; time limit, progress, cancel.
-- `solve`      which solver does what.  `beam` strip-wise beam search.  `guillotine` the most
-  valuable layout of one sheet, exact.  `columns` bound and mix of patterns.  `improve` repair.
+- `solve`      which solver does what.  `search`, `beam` strip-wise beam search.  `guillotine`,
+  `lengths` the most valuable layout of one sheet, exact.  `exact` few sheets settled.  `columns`
+  bound and mix of patterns.  `improve` repair.
 - `bounds`     area and dual feasible functions.
 - `nest`, `corner`, `shapes`  free nesting for the router: rectangles, exact small cases, outlines.
 - `tree`       order of edge-to-edge cuts, from the finished layout.  `check` finds faults.

@@ -76,7 +76,7 @@ def read_dxf(
             "Save only the outline to a new file.",
         )
     head = data[:4096].lstrip()
-    if not head or (b"SECTION" not in head and not head.startswith(b"AutoCAD Binary DXF")):
+    if not head or (b"SECTION" not in head and b"Binary DXF" not in head[:24]):
         raise _refuse(
             "the file", "it must be a DXF drawing", "Export the outline as DXF and try again."
         )

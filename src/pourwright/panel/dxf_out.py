@@ -19,7 +19,7 @@ LAYERS = {
     "CUT": 1,
     "OFFCUT": 3,
     "LABEL": 8,
-}  # AutoCAD colour index, the numbers of the open DXF reference [-]
+}  # colour numbers of the DXF format [-]
 GAP = 0.2  # between sheets [m]
 
 Ring = list[tuple[float, float]]

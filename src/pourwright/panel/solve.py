@@ -63,7 +63,7 @@ def solve(problem: Problem, method: str, seed: int, effort: float, watch: Watch)
         return best is not None and problem.cost_of(best) <= bound * (1 + 1e-7)
 
     if not met() and problem.w.size <= MAX_KINDS and not watch.over:
-        joins = 8e5 * effort
+        joins = 4e5 * effort
         low, cols = improve_bound(problem, cols, watch, joins, stage_rule, problem.cost_of(best))
         low = round_up_cost(problem, low)
         if low > bound * (1 + 1e-9):
@@ -80,7 +80,7 @@ def solve(problem: Problem, method: str, seed: int, effort: float, watch: Watch)
             best = wide
 
     if not met() and not watch.over:
-        status, better = settle(problem, problem.cost_of(best), bound, 6e5 * effort, watch)
+        status, better = settle(problem, problem.cost_of(best), bound, 3e5 * effort, watch)
         if status == DOES_NOT_FIT:
             bound, why = problem.cost_of(best), "exact search"
         elif status == FITS and all(stage_rule(b, row) for b, row in better):

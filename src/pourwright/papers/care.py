@@ -10,7 +10,7 @@ import numpy as np
 from pourwright.calc import Spread
 from pourwright.endure.heat import PANS, effusivity, hottest_pan
 from pourwright.papers.cups import shade_name
-from pourwright.papers.frame import frame, long_day, units_of
+from pourwright.papers.frame import frame, long_day, pretty, units_of
 from pourwright.papers.plain import plain
 from pourwright.plan import Working, show
 from pourwright.plan.result import CoatPlan
@@ -130,7 +130,7 @@ def _trivet(work: Working) -> str:
         if c.name == "endure.heat.pan":
             found = [r for r in c.remedies if "trivet" in r]
             if found:
-                return f"Always a trivet under pots and pans. Reckoned: {found[0]}"
+                return f"Always a trivet under pots and pans. Reckoned: {pretty(found[0])}"
     return "Always a thick trivet under pots and pans."
 
 

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from pourwright.calc.check import Check
-from pourwright.papers.frame import frame, units_of
+from pourwright.papers.frame import frame, pretty, units_of
 from pourwright.papers.plain import plain
 from pourwright.plan import Working, show
 
@@ -42,7 +42,7 @@ def checks_data(work: Working, printed: date) -> dict[str, Any]:
         p["weights"] += [
             (f"the same in {n}", show.mass(kg, u)) for n, kg in plan.weight.compared.items()
         ]
-    p["warnings"] = [plain(w, 600) for w in plan.warnings]
+    p["warnings"] = [plain(pretty(w), 600) for w in plan.warnings]
     p["sources"] = [plain(s, 300) for s in _sources(work)]
     return p
 
@@ -53,13 +53,13 @@ def _row(c: Check, when: str) -> dict[str, str]:
     if c.spread is not None and c.spread.p05 != c.spread.p95:
         spread = f"{show.span(c.spread, 3)}"
     return {
-        "name": plain(c.title[0].upper() + c.title[1:], 160),
-        "when": plain(when, 120),
+        "name": plain(pretty(c.title[0].upper() + c.title[1:]), 160),
+        "when": plain(pretty(when), 120),
         "value": f"{show.sig(c.value)} {unit}".strip(),
         "range": spread,
         "limit": f"{c.sense} {show.sig(c.limit)} {unit}".strip(),
         "met": c.passed,
-        "todo": plain(" ".join(c.remedies[:2]), 240) if c.passed != "yes" else "",
+        "todo": plain(pretty(" ".join(c.remedies[:2])), 240) if c.passed != "yes" else "",
         "source": plain(c.source, 200),
     }
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import timedelta
 from decimal import Decimal
+from typing import cast
 
 from pourwright.catalogue import Material
 from pourwright.day import Placed
@@ -34,6 +35,7 @@ from pourwright.price.reckon import Mishap
 from pourwright.price.sundries import Doings, sundries, wear
 from pourwright.price.usual import usual, usual_band
 from pourwright.quantities.money import Money
+from pourwright.quantities.prices import PriceBy
 
 HUNDREDTH = Decimal("0.01")
 DAY_S = 86400.0
@@ -221,7 +223,7 @@ def _travel(
     out = []
     trip = Money(Decimal(0), purse.currency)
     if spec.per_distance is not None and spec.distance_m > 0:
-        way = spec.per_distance.cost(2 * spec.distance_m, "length")
+        way = cast(PriceBy, spec.per_distance).cost(2 * spec.distance_m, "length")
         way = purse.own_money(way, "per_distance")
         trip = trip + way
         if trips:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import base64
 import io
+import re
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from pourwright.drawing import Drawing
@@ -120,3 +122,22 @@ def size(work: Working, a_mm: float, b_mm: float) -> str:
     """Two lengths [mm] as "a x b" in the units of the job `work` [-]."""
     u = units_of(work)
     return f"{show.length(a_mm, u)} x {show.length(b_mm, u)}"
+
+
+def counted(number: Decimal, unit: str) -> str:
+    """A number with its unit [-], the unit in the plural where English asks for it."""
+    plain_number = number.normalize()
+    plural = "s" if number > 1 and len(unit) > 2 else ""
+    return f"{plain_number:f} {unit}{plural}"
+
+
+def run_text(metres: float, units: str) -> str:
+    """A running length [m] in `units` [-]."""
+    return f"{metres * 3.280839895:.1f} ft" if units == "us" else f"{metres:.2f} m"
+
+
+def pretty(text: str) -> str:
+    """Our own sentences with unit signs as print has them [-]: °C for degC, m² for m2."""
+    text = re.sub(r"\bdegC\b", "°C", text)
+    text = re.sub(r"\bdegF\b", "°F", text)
+    return re.sub(r"\b(mm?|ft)([23])\b", lambda m: m[1] + "²³"[int(m[2]) - 2], text)

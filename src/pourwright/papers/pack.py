@@ -13,7 +13,7 @@ from pourwright.papers.checks import checks_data
 from pourwright.papers.costing import Costing, cost_job
 from pourwright.papers.cups import cups_data, labels_data
 from pourwright.papers.cuts import cuts_data
-from pourwright.papers.frame import frame, photo_figure
+from pourwright.papers.frame import frame, photo_figure, pretty
 from pourwright.papers.jobrecord import record_data
 from pourwright.papers.options import Priced
 from pourwright.papers.plain import plain
@@ -138,7 +138,7 @@ def _contents(work: Working, on: date, picture: bytes | None) -> dict[str, Any]:
               tuple(work.plan.cautions[:3]))  # fmt: skip
     if picture is not None:
         p["picture"] = photo_figure(picture, picture_alt(work))
-    p["cares"] = [{"title": plain(c.title, 120), "text": plain(c.text, 500)}
+    p["cares"] = [{"title": plain(pretty(c.title), 120), "text": plain(pretty(c.text), 500)}
                   for c in work.plan.cares]  # fmt: skip
     p["papers"] = [{"id": k, "title": PAPERS[k][0], "use": PAPERS[k][1]} for k in PACK]
     return p

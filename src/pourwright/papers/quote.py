@@ -8,7 +8,17 @@ from typing import Any
 from pourwright.papers.board import picture_alt, shades_of
 from pourwright.papers.buildup import buildup_drawing
 from pourwright.papers.costing import Costing
-from pourwright.papers.frame import figure, frame, long_day, paper_width, photo_figure, size
+from pourwright.papers.frame import (
+    counted,
+    figure,
+    frame,
+    long_day,
+    paper_width,
+    photo_figure,
+    run_text,
+    size,
+    units_of,
+)
 from pourwright.papers.options import Priced
 from pourwright.papers.plain import plain
 from pourwright.plan import Working, show
@@ -64,9 +74,9 @@ def quote_data(
             "is not. The signed sample board decides."
         )
     else:
-        d = draw_plan(work.ctx.survey, wide, "", 95.0)
+        d = draw_plan(work.ctx.survey, 1.15 * wide, "", 150.0)
         p["picture"] = figure(d)
-        p["picture_height"] = min(95, round(d.height))
+        p["picture_height"] = min(98, round(d.height / 1.15))
         p["picture_note"] = "The surfaces to scale, measures in millimetres."
     p["pieces"] = [_piece(work, s) for s in plan.surfaces if s.purpose != "board"]
     p["buildup"] = figure(buildup_drawing(work, wide))
@@ -87,7 +97,7 @@ def quote_data(
 
 
 def _piece(work: Working, s: SurfacePlan) -> dict[str, str]:
-    runs = ", ".join(f"{k} {v:.2f} m" for k, v in s.runs_m.items())
+    runs = ", ".join(f"{k} {run_text(v, units_of(work))}" for k, v in s.runs_m.items())
     cuts = next((x.cut_outs for x in work.ctx.survey.surfaces if x.name == s.name), ())
     count = f" ({s.count} pieces)" if s.count > 1 else ""
     return {
@@ -115,8 +125,7 @@ def _money(costing: Costing) -> dict[str, Any]:
         "tax_text": f"{plain(spec.tax_name[:1].upper() + spec.tax_name[1:], 30)}, {tax}",
         "tax": amount(r.tax),
         "gross": amount(r.gross),
-        "rounding": f"{how}; halves go {halves}. The price is fixed for this scope; it covers the "
-        f"cost in {100 * r.covered:.0f} of 100 reckoned cases.",
+        "rounding": f"{how}; halves go {halves}. The price is fixed for this scope.",
     }
 
 
@@ -168,14 +177,13 @@ def _dates(work: Working) -> list[tuple[str, str]]:
     out.append(("Handover", long_day(plan.finish)))
     out.append(("Full service", (f"{long_day(plan.serve)}; until then no heat, no soaking, no "
                 "weights") if plan.serve else "not reached in this air within two weeks"))  # fmt: skip
-    out.append(("Weather", "resin sets its own hours: cold or damp air moves these days, not the "
-                "price"))  # fmt: skip
     return out
 
 
 def _terms(work: Working, costing: Costing) -> list[str]:
     out = [
         "The pattern is poured by hand after the signed board; no two pieces are alike.",
+        "Resin sets its own hours: cold or damp air moves the days above, not the price.",
         "The room is free, dust-free and kept at the temperature agreed, day and night, until the "
         "hands-off time is over; nobody enters while the resin is soft.",
         NEVER,
@@ -196,7 +204,7 @@ def costs_data(work: Working, printed: date, costing: Costing) -> dict[str, Any]
     p["heads"] = [
         {"what": "Cost", "value": money(r.cost), "range": f"{spread} as things turn out"},
         {"what": "Net price", "value": money(r.net),
-         "range": f"covers the cost in {100 * r.covered:.0f} of 100 cases"},
+         "range": f"covers the cost in {_cases(r.covered)} cases"},
         {"what": "Paid hours", "value": f"{costing.hours} h",
          "range": f"pays up to {be.hours} h" if be.hours is not None else ""},
     ]  # fmt: skip
@@ -212,7 +220,7 @@ def costs_data(work: Working, printed: date, costing: Costing) -> dict[str, Any]
             {
                 "what": plain(x.item.text, 110),
                 "note": plain(x.item.note, 110),
-                "bought": f"{x.item.bought.normalize():f} {x.item.unit}",
+                "bought": counted(x.item.bought, x.item.unit),
                 "each": f"{x.each.amount:.2f}",
                 "gross": amount(x.bought),
                 "credit": amount(x.credit) if x.credit.amount else "",
@@ -224,7 +232,7 @@ def costs_data(work: Working, printed: date, costing: Costing) -> dict[str, Any]
     p["ladder"] = _ladder(costing)
     p["what_if"] = [
         ("Break-even", f"{be.price.p50:,.2f} {r.currency} net ({_range(be.price.p05, be.price.p95)})"
-         f"; the offer falls short in {100 * be.loss:.0f} of 100 cases"),
+         f"; the offer falls short in {_cases(be.loss)} cases"),
         ("Hours", f"{be.hours_planned} h planned; the job still pays at {be.hours} h"
          if be.hours is not None else f"{be.hours_planned} h planned"),
         ("It rains a day", f"{money(lost.cost)}: the visit {amount(lost.visit)}, the way "
@@ -277,6 +285,13 @@ def _ladder(costing: Costing) -> list[dict[str, str]]:
 def _range(low: float, high: float) -> str:
     digits = 2 if high < 20 else 0
     return f"{low:,.{digits}f} to {high:,.{digits}f}"
+
+
+def _cases(share: float) -> str:
+    """A share of sampled cases [-] in words that do not claim more than was sampled."""
+    if share > 0.99:
+        return "more than 99 of 100"
+    return "fewer than 1 of 100" if share < 0.01 else f"{100 * share:.0f} of 100"
 
 
 def _h(seconds: float) -> str:

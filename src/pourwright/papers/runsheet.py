@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from pourwright.day import draw_ribbon
-from pourwright.papers.frame import figure, frame, paper_width, units_of
+from pourwright.papers.frame import figure, frame, paper_width, pretty, units_of
 from pourwright.papers.plain import plain
 from pourwright.plan import Working, show
 from pourwright.plan.result import DayPlan, StepPlan
@@ -48,7 +48,7 @@ def _day(work: Working, d: DayPlan) -> dict[str, Any]:
         "air": f"Air {show.temperature(d.air_low_degC, units)} to "
         f"{show.temperature(d.air_high_degC, units)}, humidity about {d.humidity_percent:.0f} %",
         "gate": gate,
-        "steps": [_step(s, bool(gate)) for s in d.steps],
+        "steps": [_step(s, bool(gate), before) for s, before in _with_before(d)],
         "ribbons": [_ribbon(work, c.id) for c in pours],
         "ribbon_note": NOTE,
         "cautions": cautions,
@@ -56,10 +56,16 @@ def _day(work: Working, d: DayPlan) -> dict[str, Any]:
 
 
 def _short_hold(text: str) -> str:
-    return plain(text[0].upper() + text[1:], 150)
+    return plain(pretty(text[0].upper() + text[1:]), 150)
 
 
-def _step(s: StepPlan, gated: bool) -> dict[str, Any]:
+def _with_before(d: DayPlan) -> list[tuple[StepPlan, str]]:
+    """Each step with the title of the one before it on the same day [-]."""
+    titles = ["", *(s.title for s in d.steps[:-1])]
+    return list(zip(d.steps, titles, strict=True))
+
+
+def _step(s: StepPlan, gated: bool, before: str) -> dict[str, Any]:
     end = show.clock(s.ends)
     later = "" if s.ends[:10] == s.starts[:10] else f" {show.day(s.ends)}"
     hold = [] if gated and s.kind == "mix" else [_short_hold(h) for h in s.holds]
@@ -67,9 +73,11 @@ def _step(s: StepPlan, gated: bool) -> dict[str, Any]:
         "time": show.clock(s.starts),
         "length": f"to {end}{later}, {_minutes(s)}",
         "title": plain(s.title, 90),
-        "say": plain(s.say[:1].upper() + s.say[1:], 420),
+        "say": plain(pretty(s.say[:1].upper() + s.say[1:]), 420),
         "hold": hold,
-        "waited": f"after: {plain(s.waited_for, 90)}" if s.waited_for else "",
+        "waited": f"after: {plain(s.waited_for, 90)}"
+        if s.waited_for and s.waited_for != before
+        else "",
     }
 
 
@@ -84,7 +92,7 @@ def _ribbon(work: Working, coat_id: str) -> dict[str, str]:
     wide = paper_width(work)
     d = draw_ribbon([moves], work.ctx.hours.moment, "", wide, writer(work.ctx))
     found = figure(d, f"Day ribbon of the {coat.title.lower()}: {d.about}")
-    top = 13.0
+    top = 19.0
     found["svg"] = re.sub(
         r'height="[\d.]+mm" viewBox="0 0 ([\d.]+) ([\d.]+)"',
         lambda m: (

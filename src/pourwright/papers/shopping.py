@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from pourwright.papers.costing import Costing, jars_for, pastes_of, tins_for
-from pourwright.papers.frame import frame, units_of
+from pourwright.papers.frame import counted, frame, units_of
 from pourwright.plan import Working, show
 
 SAFETY = ("gloves-nitrile", "mask-dust", "cartridge-vapour")
@@ -119,6 +119,5 @@ def _sundries(costing: Costing, safety: bool) -> list[dict[str, str]]:
         count = f"{i.bought:f}"
         low, high = i.bought * i.spread[0], i.bought * i.spread[1]
         need = f"{count} ({low:.0f} to {high:.0f})" if low != high else count
-        plural = "s" if i.bought > 1 and i.unit not in ("m",) else ""
-        out.append(_row(i.text, need, f"{count} {i.unit}{plural}"))
+        out.append(_row(i.text, need, counted(i.bought, i.unit)))
     return out

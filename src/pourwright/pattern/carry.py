@@ -21,6 +21,7 @@ import numba as nb
 import numpy as np
 
 TINY = 1e-10  # a layer thinner than this counts as absent [m]
+LEAP = 2.5  # most that a map moves in one go [cells]; only reached at the brink of a free edge
 
 
 @nb.njit(cache=True, inline="always")
@@ -49,11 +50,12 @@ def rates(v, layer_of, layers, grip, qx, qy, gone, over, wet, cell, r, u):
 
     qx (ny, nx+1), qy (ny+1, nx) [m2 per m of face], gone (ny, nx) [m] and
     its direction over (2, ny, nx) [m2]. Fills r (layers, ny, nx) [1/m], the outflow per unit of face
-    flow and content, and u (layers, 2, ny, nx) [m], the moves, at most one cell each way; returns the largest share of any layer's content that would leave its cell [-].
+    flow and content, and u (layers, 2, ny, nx) [m], the moves, at most LEAP cells each way; returns the largest share of any layer's content that would leave its cell [-].
     """
     pairs, ny, nx = v.shape
     thick = np.empty(layers)
     inv = 1.0 / cell
+    far = LEAP * cell
     best = 0.0
     for i in range(ny):
         for j in range(nx):
@@ -89,8 +91,8 @@ def rates(v, layer_of, layers, grip, qx, qy, gone, over, wet, cell, r, u):
                 r[k, i, j] = rate
                 best = max(best, leave * rate)
                 f = _speed(s0, s1, grip)
-                u[k, 0, i, j] = min(max(f * mx, -cell), cell)
-                u[k, 1, i, j] = min(max(f * my, -cell), cell)
+                u[k, 0, i, j] = min(max(f * mx, -far), far)
+                u[k, 1, i, j] = min(max(f * my, -far), far)
                 below = w
                 s0 = s1
     return best

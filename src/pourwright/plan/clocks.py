@@ -29,6 +29,8 @@ from pourwright.plan.context import Context
 ROUND_S = 900.0
 """Clock times are rounded to this before a history is computed, so that few are [s]."""
 LOOK_S = 14 * 86400.0
+ROUGH_LOOK_S = 6 * 86400.0
+"""How far a rough clock looks [s]: far enough for light use in a cold room."""
 STANDS_S = 240.0
 """Time in the cup between mixing and pouring [s]: mixing itself (common practice)."""
 BUBBLE_M = 60e-6
@@ -42,7 +44,7 @@ class BoardWait:
     """Waits on site that match the board [s]: by movement to come, and by flow left alone."""
 
     wait: Spread
-    by_flow_left: Spread
+    by_flow_left: Spread | None
     flow_left_decides: float
 
 
@@ -98,13 +100,13 @@ class Clocks:
             finish_s - self.age_s,
             self.coat.film.value,
             core_layers(self.ctx),
-            LOOK_S,
+            LOOK_S if self.thin == 1 else ROUGH_LOOK_S,
         )
         threads = [Thread(spec.vein_thread, spec.vein_thread * 1e-3, 3 * spec.vein_thread)]
         if spec.vein_width is not None:
             threads.append(Thread(spec.vein_thread, spec.vein_thread * 1e-3, spec.vein_width))
         found = windows(film, veins=threads)
-        wait = board_wait(self.ctx, self.coat, self.resin, self.age_s, finish_s)
+        wait = board_wait(self.ctx, self.coat, self.resin, self.age_s, finish_s, self.thin > 1)
         return CoatHistory(film, found, *self._lags(film, found, finish_s, wait), wait)
 
     def _lags(
@@ -148,14 +150,14 @@ def bubbles_up(film: FilmHistory, from_s: float) -> NDArray[np.float64]:
 
 
 def board_wait(
-    ctx: Context, coat: Poured, resin: Resin, age_s: float, finish_s: float
+    ctx: Context, coat: Poured, resin: Resin, age_s: float, finish_s: float, rough: bool = False
 ) -> BoardWait | None:
     """The wait before veins on site that equals the sample board's [s].
 
     `ctx` and `coat` say how the board was poured; on site the samples `resin` are
     `age_s` [s] old on average when spreading ends at `finish_s` [s]. By equal
-    movement still to come at the pattern's scale, with equal flow left beside it; None without
-    board or veins.
+    movement still to come at the pattern's scale, with equal flow left beside it unless `rough`
+    [-]; None without board or veins.
     """
     board = ctx.job.board
     if board is None or coat.spec.vein_width is None:
@@ -165,12 +167,14 @@ def board_wait(
     here = Pour(ctx.air, film, mixed_s=finish_s - age_s, stands_s=stands)
     rate = float(level_rate(film, ctx.job.finish.scale, fluid_of(coat.resin)))
     same = match_movement(resin, there, board.vein_wait, here, rate)
-    left = match_board(resin, there, board.vein_wait, here)
 
     def lag(waits: NDArray[np.float64]) -> Spread:
         after = np.where(np.isfinite(waits), waits - (age_s - stands), NEVER_S)
         return spread_of(np.clip(after, 0.0, NEVER_S))
 
+    if rough:
+        return BoardWait(lag(same.wait_s), None, same.by_left)
+    left = match_board(resin, there, board.vein_wait, here)
     return BoardWait(lag(same.wait_s), lag(left.wait_s), same.by_left)
 
 

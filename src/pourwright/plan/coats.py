@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from pourwright.calc import Draws
 from pourwright.catalogue import Material
 from pourwright.cure import Cup, PourLimit, Resin, pour_within
 from pourwright.cure.runaway import largest_safe_cup
@@ -27,13 +28,13 @@ from pourwright.mix import (
     plan_coat,
     resin_ratio,
 )
-from pourwright.plan.context import Context
+from pourwright.plan.context import DAY_S, Context
 from pourwright.plan.edges import EdgeFilm, edge_film
 from pourwright.plan.job import Coat
 from pourwright.quantities.ratio import read_ratio
 
 CLEAR = "clear"
-LOOK_S = 4 * 3600.0
+FORGOTTEN_DRAWS = 40
 WET_EDGE_S = 45 * 60.0
 """Longest wait between pours of neighbouring stretches [s] (common practice)."""
 SCRAPED = 0.25
@@ -99,7 +100,7 @@ def pour_coat(ctx: Context, ident: str, title: str, spec: Coat, start_s: float) 
     if ctx.job.mix.cups.largest is not None:
         largest = min(largest, ctx.job.mix.cups.largest)
     limit = pour_within(resin, ctx.air, start_s, largest, Cup())
-    forgotten = safe_if_forgotten(ctx, resin, start_s)
+    forgotten = safe_if_forgotten(ctx, material.id)
     edge = edge_film(ctx, spec, resin, start_s)
     film, edge_wet, run_off = spec.films(
         edge.film if edge else None, edge.run_off if edge else None
@@ -151,17 +152,19 @@ def ratio_of(material: Material) -> ResinRatio:
     )
 
 
-def safe_if_forgotten(ctx: Context, resin: Resin, start_s: float) -> tuple[float, float, float]:
-    """Largest cup that may be forgotten without running away [kg], 5, 50 and 95 %.
+def safe_if_forgotten(ctx: Context, ident: str) -> tuple[float, float, float]:
+    """Largest cup of resin `ident` that may be forgotten without running away [kg].
 
-    `ctx` is the job, `resin` its samples, `start_s` [s] when it is mixed; at the warmest air of
-    the next four hours.
+    5, 50 and 95 % at the warmest air of the first three days of job `ctx`; once per job and resin.
     """
-    warmest = float(np.max(ctx.air.at(start_s + np.linspace(0, LOOK_S, 9))))
-    few = resin.take(slice(0, None, max(1, resin.count // 40)))
-    found = largest_safe_cup(few, warmest, rounds=2).mass_kg
-    low, mid, high = np.quantile(found, [0.05, 0.5, 0.95], method="inverted_cdf")
-    return float(low), float(mid), float(high)
+    known = ctx.forgotten
+    if ident not in known:
+        resin = Resin.from_material(ctx.catalogue.get(ident), Draws(ctx.job.seed, FORGOTTEN_DRAWS))
+        warmest = float(np.max(ctx.air.at(np.arange(0.0, 3 * DAY_S, 3600.0))))
+        found = largest_safe_cup(resin, warmest, rounds=2).mass_kg
+        low, mid, high = np.quantile(found, [0.05, 0.5, 0.95], method="inverted_cdf")
+        known[ident] = (float(low), float(mid), float(high))
+    return known[ident]
 
 
 def shades_of(ctx: Context, spec: Coat, ident: str) -> list[Shade]:

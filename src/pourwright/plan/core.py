@@ -21,6 +21,7 @@ from pourwright.panel import (
     plan_joints,
 )
 from pourwright.panel.joints import TWO_PERSON_KG
+from pourwright.panel.stock import usable
 from pourwright.plan.context import Context
 from pourwright.plan.result import CutPlanSummary, PartPlan
 from pourwright.survey.paths import path_points
@@ -74,7 +75,7 @@ def plan_core(ctx: Context) -> CorePlan:
         density=core["density_kg_m3"],
         grain=grain,
         edge=ctx.job.core.edge,
-        longest=max(s.length - 2 * s.trim for s in sheets),
+        longest=max(usable(s)[0] for s in sheets),
     )
     joints = _joints(ctx, core, sheets, grain)
     cores, reused = _reuse(core_parts(ctx.survey.surfaces, spec, joints, KERF_M), ctx)
@@ -178,8 +179,8 @@ def _joints(ctx: Context, core: Material, sheets: list[Sheet], grain: bool) -> d
             continue
         drop = max((e.profile.drop for e in s.edges if e.kind == "free"), default=0.0)
         limits = Limits(
-            sheet_length=max(x.length - 2 * x.trim for x in sheets),
-            sheet_width=max(x.width - 2 * x.trim for x in sheets),
+            sheet_length=max(usable(x)[0] for x in sheets),
+            sheet_width=max(usable(x)[1] for x in sheets),
             grain=grain,
             openings=openings,
             thickness=max(drop, ctx.job.core.thickness),

@@ -182,7 +182,7 @@ def flow_clock(timed: Timed) -> FlowClock:
     left = np.median(film.flow_left, axis=0)
     keep = np.flatnonzero(left > 1e-9 * left[0])
     last = min(keep[-1] + 1, left.size - 1)
-    flow = np.append(left[: last], 0.0)
+    flow = np.append(left[:last], 0.0)
     falling = np.concatenate([[True], np.diff(flow) < 0])
     return FlowClock.from_arrays(minutes[: last + 1][falling], flow[falling])
 
@@ -218,6 +218,7 @@ def draw(
     -------
     Pictured [-]
     """
+
     def share(from_: float, to: float, words: str) -> Callable[[float], None]:
         def told(done: float) -> None:
             if tell:

@@ -115,7 +115,9 @@ def coat_plan(ctx: Context, timed: Timed, c: Poured) -> r.CoatPlan:
         vein_wait_min=vein_wait,
         vein_wait_why=why,
         vein_wait_by_flow_left_min=(
-            _scaled(h.board_wait.by_flow_left, 1 / 60) if h.board_wait else None
+            _scaled(h.board_wait.by_flow_left, 1 / 60)
+            if h.board_wait and h.board_wait.by_flow_left
+            else None
         ),
         gel_min=_finite(h.film.gel_time, 1 / 60, end),
         film_peak_degC=_scaled(spread_of(h.film.peak), 1.0, 273.15),

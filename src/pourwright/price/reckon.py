@@ -41,7 +41,7 @@ class Terms:
     tax: Decimal = Decimal(0)
     tax_name: str = "tax"
     stages: tuple[tuple[str, Decimal], ...] = (("on completion", Decimal(1)),)
-    round_by: RoundBy = "line"
+    round_by: RoundBy = "total"
     rule: str = "half-up"
     step: Decimal | None = None
 

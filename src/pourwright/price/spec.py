@@ -80,7 +80,7 @@ class PriceSpec(QuantityModel):
     tax: Share = 0.0
     tax_name: str = Field("tax", min_length=1, max_length=30)
     stages: list[Stage] = Field(default_factory=_usual_stages, min_length=1, max_length=12)
-    round_by: Literal["line", "total"] = "line"
+    round_by: Literal["line", "total"] = "total"
     rounding: Literal["half-up", "half-even"] = "half-up"
     round_price_to: Amount | None = Field(None, description="the net price goes up to this step")
     valid_days: int = Field(30, ge=1, le=400)

@@ -153,6 +153,9 @@ class LookEntry(Entry):
     kind: Literal["look"] = "look"
     stage: Literal["cup gel", "film gel", "tack-free"]
     seen: bool
+    watched: bool = Field(
+        False, description="true: it was watched until then, so this is the very moment"
+    )
     coat: Name | None = None
     cup: Name | None = Field(None, description="for a cup: its name, as colour/1A")
     mass: Mass | None = Field(None, gt=0, description="what stood in the cup, if not all of it")
