@@ -26,13 +26,17 @@ ROUNDS = 7
 LIMIT = 0.2  # all endurance checks of a job [s]
 
 
-def best(f: Callable[[], object], rounds: int = ROUNDS) -> float:
-    """Shortest time of one call [s]."""
+def best(
+    f: Callable[[], object],
+    rounds: int = ROUNDS,
+    clock: Callable[[], float] = time.perf_counter,
+) -> float:
+    """Shortest time of one call [s], by the wall clock or another."""
     times = []
     for _ in range(rounds):
-        start = time.perf_counter()
+        start = clock()
         f()
-        times.append(time.perf_counter() - start)
+        times.append(clock() - start)
     return min(times)
 
 
@@ -103,6 +107,7 @@ def main() -> None:
     job_checks(galley())  # load what is lazy
     checks = sum(len(c) for c in job_checks(galley()).values())
     job = best(lambda: job_checks(galley()))
+    busy = best(lambda: job_checks(galley()), clock=time.process_time)
     strip = best(one_strip, 3)
     celsius, humidity = np.linspace(5, 30, 2000), np.linspace(0.3, 0.95, 2000)
     ours = best(lambda: dew_point(celsius + 273.15, humidity))
@@ -118,6 +123,7 @@ def main() -> None:
     print("endurance and air, one thread, best of several")
     print(f"  {checks} checks of the galley, 200 samples each   {1e3 * job:8.1f} ms "
           f"(limit {1e3 * LIMIT:.0f} ms: {'met' if job < LIMIT else 'MISSED'})")  # fmt: skip
+    print(f"    of which this process computes             {1e3 * busy:8.1f} ms")
     print(f"  one strip by scikit-fem, no range            {1e3 * strip:8.1f} ms "
           f"-> all checks cost {job / strip:.2f} of it")  # fmt: skip
     print(f"  2000 dew points                              {1e3 * ours:8.2f} ms")

@@ -63,7 +63,9 @@ def main() -> None:
     ask.add_argument("--repeat", type=int, default=3)
     args = ask.parse_args()
     score = read_score(SCORE)
-    pour(score, Surface([(0, 0), (0.3, 0), (0.3, 0.2), (0, 0.2)], (), (1,), 0.02), 0.003, cell=0.005)
+    pour(
+        score, Surface([(0, 0), (0.3, 0), (0.3, 0.2), (0, 0.2)], (), (1,), 0.02), 0.003, cell=0.005
+    )
     print(f"threads {workers()}, triad {triad() / 1e9:.1f} GB/s")
     print("cell mm  carry mm  steps  seconds  processor s  ms/step  film alone ms/step  ratio")
     played = None
@@ -93,7 +95,9 @@ def main() -> None:
         xyz = reflect_xyz(played, shades, primer("dark-primer"), pixel=0.001)
         best = min(best, time.perf_counter() - t)
     n = xyz.shape[0] * xyz.shape[1]
-    print(f"picture at 1 mm: {best:.1f} s for {n / 1e6:.1f} million pixels ({best / n * 1e6:.2f} us each)")
+    print(
+        f"picture at 1 mm: {best:.1f} s for {n / 1e6:.1f} million pixels ({best / n * 1e6:.2f} us each)"
+    )
     print(f"largest memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6:.2f} GB")
 
 

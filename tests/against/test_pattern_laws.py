@@ -18,7 +18,7 @@ from pourwright.pattern.domain import make_domain
 from pourwright.pattern.faces import _face_run
 from pourwright.pattern.layer import LINES, Layer, index_lines
 from pourwright.pattern.paths import Lines, _rows
-from pourwright.pattern.play import _coarse, _Player
+from pourwright.pattern.player import Player, coarse
 from pourwright.pattern.strokes import carried, mean_carried
 
 WEIGHT = 1100 * 9.80665
@@ -57,7 +57,7 @@ def test_skin_moves_one_and_a_half_times_the_mean():
 
 def _board(cell, width=0.12, height=0.06):
     domain = make_domain(rectangle(width, height), cell)
-    play = _Player(domain, _coarse(domain, 1), 1, ["a", "b"])
+    play = Player(domain, coarse(domain, 1), 1, ["a", "b"])
     none = Lines(np.zeros((0, 16)), 0)
     return domain, play, none
 
@@ -93,7 +93,7 @@ def test_a_broad_vein_widens_by_one_and_a_half_a_over_h(film, width):
     """Final width w + 1.5 A/h (thin-film limit) of a resolved bead, by the maps.
 
     Tolerance 2.5 %: a bead six cells broad; a little relief is left, and the film thickens by a
-    twelfth while the bead sinks in. The law was confirmed to 0.6 % at 1 mm cells when it was derived (film.md, 1.5).
+    twelfth while the bead sinks in.
     """
     cell = 0.002
     domain, play, none = _board(cell, 0.16, 0.04)
@@ -178,7 +178,7 @@ def test_colour_is_looked_up_where_a_steady_drift_took_it():
 
     Middle of a long board, before its ends are felt; tolerance 2 %.
     """
-    domain, play, none = _board(0.004, 0.6, 0.04)
+    _, play, none = _board(0.004, 0.6, 0.04)
     _even(play, none, 0.6 * 0.04 * 0.003)
     slope, flow = math.tan(math.radians(0.5)), 40.0
     play.flow.lean(-slope, 0.0)

@@ -32,7 +32,12 @@ from pourwright.colour import (
     to_lab,
 )
 from pourwright.colour.calibrate import Swatch, calibrate, calibration_toml
-from pourwright.colour.contrast import contrast_over, hiding_dose, undercoat_advice
+from pourwright.colour.contrast import (
+    contrast_by_coat,
+    contrast_over,
+    hiding_dose,
+    undercoat_advice,
+)
 from pourwright.colour.dose import scaled_recipe
 from pourwright.colour.yellowing import yellow_depth, yellowed, yellowing_flag
 from pourwright.errors import InputError
@@ -149,6 +154,22 @@ def test_thickness_and_dose_for_hiding_really_hide() -> None:
     f = hiding_dose(r, 4e-4)
     assert abs(contrast_over(shade_from_recipe(scaled_recipe(r, f)), 4e-4) - 0.98) < 2e-3
     assert hiding_thickness(CLEAR) is None
+
+
+def test_each_coat_adds_to_hiding() -> None:
+    chalk = demo_shade("chalk-white")
+    steps = contrast_by_coat([(chalk, 3e-4)] * 3)
+    assert steps == sorted(steps)
+    assert abs(steps[2] - contrast_over(chalk, 9e-4)) < 1e-9
+    assert contrast_by_coat([(chalk, 3e-4), (CLEAR, 1e-3)])[1] == pytest.approx(steps[0])
+
+
+def test_sheet_overrides_the_load_limits_in_the_calculation() -> None:
+    ask = {"shade": "copper", "film_mm": 0.6, "batches_kg": [0.2]}
+    assert run("colour.shade", ask).value.load_state == "fine"
+    strict = run("colour.shade", {**ask, "warn_load_percent": 1, "stop_load_percent": 2})
+    assert strict.value.load_state == "stop"
+    assert any("above the limit of 2 %" in w for w in strict.warnings)
 
 
 def test_grain_shows_through_a_wash_and_not_through_a_hiding_coat() -> None:

@@ -277,3 +277,10 @@ def test_impossible_input_is_refused_by_name(call: object, field: str) -> None:
     with pytest.raises(InputError) as err:
         call()  # type: ignore[operator]
     assert err.value.field == field and err.value.remedy
+
+
+def test_looks_at_a_film_that_never_gels_in_time_are_finite() -> None:
+    cold = AirHistory.constant(265.15)
+    looks = [Reading(20000.0, "gelled", False), Reading(30000.0, "stick", "runs")]
+    done = correct(resin("C-CAST"), cold, 0.0, 0.001, readings=looks, duration_s=DAY)
+    assert np.isfinite(done.agree) and np.all(np.isinf(done.film.gel_time))

@@ -44,10 +44,10 @@ def test_random_flows_keep_every_volume(seed):
     gone = np.zeros((ny, nx))
     r, u = np.zeros((2, ny, nx)), np.zeros((2, 2, ny, nx), np.float32)
     over = np.zeros((2, ny, nx))
-    share = carry.rates(v, layer_of, 2, 0.0, qx, qy, gone, over, wet, cell, r, u)
+    share = carry.rates(v, layer_of, 2, 0.0, qx, qy, over, wet, cell, r, u, 0, ny)
     assert share < 1
     out = np.zeros_like(v)
-    carry.move_volumes(v, r, layer_of, qx, qy, gone, wet, out, cell)
+    carry.move_volumes(v, r, layer_of, qx, qy, gone, wet, out, cell, 0, ny)
     assert np.allclose(out.sum((1, 2)), v.sum((1, 2)), rtol=1e-13)
     assert out.min() >= 0
     film = v.sum(0) - (np.diff(qx, axis=1) + np.diff(qy, axis=0)) / cell

@@ -109,8 +109,10 @@ def test_sheet_has_scale_bar_and_caption(small, shades, primer):
     a = np.asarray(sheet)
     dark = (a < 60).all(-1)
     bar = round(scale_bar_length(0.3) / 0.001)
-    runs = [int(np.diff(np.flatnonzero(np.diff(np.pad(r, 1).astype(int)))).max(initial=0))
-            for r in dark[a.shape[0] // 2 :]]
+    runs = [
+        int(np.diff(np.flatnonzero(np.diff(np.pad(r, 1).astype(int)))).max(initial=0))
+        for r in dark[a.shape[0] // 2 :]
+    ]
     assert any(abs(v - bar) <= 1 or abs(v - bar // 2) <= 1 for v in runs)
 
 
@@ -131,9 +133,7 @@ def test_faces_follow_what_ran_over(open_edge, shades, primer):
 
 def test_lit_view(open_edge, shades, primer):
     gloss = render_view(open_edge, shades, primer, size=(160, 100), pixel=0.003)
-    matte = render_view(
-        open_edge, shades, primer, Finish(gloss_60=5), size=(160, 100), pixel=0.003
-    )
+    matte = render_view(open_edge, shades, primer, Finish(gloss_60=5), size=(160, 100), pixel=0.003)
     assert gloss.size == (160, 100)
     a, b = np.asarray(gloss, float), np.asarray(matte, float)
     assert a.std() > 10

@@ -12,7 +12,7 @@ from pourwright.pattern import FlowClock, pour, read_score, rectangle
 from pourwright.pattern.domain import make_domain
 from pourwright.pattern.layer import LINES, Layer, index_lines
 from pourwright.pattern.paths import Lines, _rows
-from pourwright.pattern.play import _coarse, _Player
+from pourwright.pattern.player import Player, coarse
 
 
 def test_mass_per_shade_closes(small, open_edge):
@@ -112,7 +112,7 @@ def test_clock_only_counts_as_flow_left(data):
 def _ribbon_pour(turn: str):
     """One coat and one ribbon, mirrored or turned, on a square board; no seeds involved."""
     domain = make_domain(rectangle(0.2, 0.2), 0.005)
-    play = _Player(domain, _coarse(domain, 1), 1, ["a", "b"])
+    play = Player(domain, coarse(domain, 1), 1, ["a", "b"])
     blank = Lines(np.zeros((0, 16)), 0)
     one = np.ones(1)
     coat = Layer("coat", 0, np.array([0]), one, blank, np.zeros((1, 1)), np.ones(6), 1)

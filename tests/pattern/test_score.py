@@ -147,7 +147,8 @@ def test_bad_pours(data, kw, field):
 
 
 @pytest.mark.parametrize(
-    "outline", [[(0, 0), (1, 0)], [(0, 0), (1, 1), (1, 0), (0, 1)], [(0, 0), (float("nan"), 0), (0, 1)]]
+    "outline",
+    [[(0, 0), (1, 0)], [(0, 0), (1, 1), (1, 0), (0, 1)], [(0, 0), (float("nan"), 0), (0, 1)]],
 )
 def test_bad_outlines(data, outline):
     with pytest.raises(InputError, match="outline"):

@@ -6,6 +6,7 @@ Map
 - `registry`  `calculation` (decorator), `get`, `names`, `run`: found lazily by the room in a name.
 - `sources`   `Source` and its marks (published, common practice, from memory, user, computed).
 - `sampling`  common random numbers: the same seed and name give the same draws everywhere.
+- `check`     `Check`: a value against a limit, with verdict, source, caution and remedies.
 - `docs`      reference pages and JSON schemas written from the registry.
 """
 

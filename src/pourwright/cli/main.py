@@ -19,6 +19,10 @@ VERBS: dict[str, tuple[str, str]] = {
     "cut": ("verb_cut", "lay the core parts out on sheets"),
     "papers": ("verb_papers", "write the papers of a job as PDF files"),
     "quote": ("verb_quote", "reckon what a job costs and what to offer it for"),
+    "record": ("verb_record", "write down what happened, see it against the plan, learn from it"),
+    "stock": ("verb_stock", "what is on the shelf, reserved, used, and to be reordered"),
+    "export": ("verb_export", "hand a job to other programs: tables, calendar, model, bundle"),
+    "import": ("verb_import", "take in a job bundle or hourly weather"),
     "calc": ("verb_calc", "run one calculation on JSON input"),
 }
 

@@ -73,7 +73,7 @@ def with_readings(job: Job, texts: list[str]) -> Job:
 def write_all(work: Working, out: Path) -> list[Path]:
     """Write the plan of `work` [-] into the folder `out` [-]; returns the paths."""
     from pourwright.papers.runsheet import run_sheet
-    from pourwright.plan.ribbon import coat_ribbon
+    from pourwright.plan.drawings import drawings
     from pourwright.plan.text import plan_markdown
 
     document: dict[str, Any] = work.plan.model_dump(mode="json", by_alias=True)
@@ -82,8 +82,7 @@ def write_all(work: Working, out: Path) -> list[Path]:
         ("plan.md", plan_markdown(work.plan)),
         ("run-sheet.pdf", run_sheet(work)),
     ]
-    for c in work.timed.coats:
-        parts.append((f"ribbon-{c.id}.svg", coat_ribbon(work.ctx, work.timed, c).svg()))
+    parts += [(f"{name}.svg", d.svg()) for name, d in drawings(work).items()]
     for name, data in parts:
         files.write_whole(out / name, data)
     return [out / name for name, _ in parts]

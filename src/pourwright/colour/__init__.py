@@ -4,9 +4,9 @@ For pictures
 ------------
 ``render_map(layers, undercoat, finish) -> uint8 (H, W, 3)``; `layers` runs from bottom to top, each
 ``MapLayer(shades, thickness[H, W] in m, fractions[N, H, W], glint)``. One megapixel takes a
-quarter of a second per layer. Shades come from ``demo_shade("sea-green")`` or any
-``shade_from_recipe(recipe)``; the primer from ``Undercoat.from_measured("dark primer", 0.04)``,
-``primer("dark-primer")`` or another shade's ``stack_reflectance``. Example::
+third of a second of one core per layer, less when one thickness alone varies. Shades come from
+``demo_shade("sea-green")`` or any ``shade_from_recipe(recipe)``; the ground from
+``primer("dark-primer")`` or ``Undercoat.from_measured("dark primer", 0.04)``. Example::
 
     sea, slate = demo_shade("sea-green"), demo_shade("slate")
     copper = demo_shade("copper")

@@ -243,6 +243,8 @@ class WeighInput(ShadeInput):
     scale_step_g: float = Field(0.01, ge=0.0001, le=100)
     drop_g: float = Field(0.055, ge=0.001, le=1, description="mass of a drop: weigh 20 once")
     by_drops: bool = Field(False, description="count drops instead of weighing")
+    warn_load_percent: float = Field(3, gt=0, le=50, description="from the product's sheet")
+    stop_load_percent: float = Field(6, gt=0, le=50, description="from the product's sheet")
     seed: int = Field(1, ge=0, le=2**31)
 
 
@@ -302,6 +304,7 @@ def shade_calc(inp: WeighInput) -> CalcResult[ShadeValue]:
         finish=inp.finish(),
         resin_density=inp.resin_density_kg_m3,
         batches=inp.batches_kg,
+        limits={"warn": inp.warn_load_percent / 100, "stop": inp.stop_load_percent / 100},
         seed=inp.seed,
         step=inp.scale_step_g / 1000,
         drop=inp.drop_g / 1000,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -151,6 +151,31 @@ def contrast_over(shade: Shade, thickness: float, finish: Finish | None = None) 
     over = [stack_reflectance([(shade, thickness)], u, finish) for u in (BLACK_CARD, WHITE_CARD)]
     y = to_xyz(np.array(over))[:, 1]
     return float(min(y[0] / y[1], 1.0))
+
+
+def contrast_by_coat(
+    coats: Sequence[tuple[Shade, float]], finish: Finish | None = None
+) -> list[float]:
+    """Contrast ratio in air after each coat of a build-up.
+
+    Parameters
+    ----------
+    coats : sequence of (Shade, float) [m]
+        Bottom coat first, each with its cured thickness.
+    finish : Finish [-]
+        Top surface.
+
+    Returns
+    -------
+    list of float [-]
+        One for each coat: Y over black / Y over white with the coats so far.
+    """
+    out = []
+    for i in range(1, len(coats) + 1):
+        over = [stack_reflectance(coats[:i], u, finish) for u in (BLACK_CARD, WHITE_CARD)]
+        y = to_xyz(np.array(over))[:, 1]
+        out.append(float(min(y[0] / y[1], 1.0)))
+    return out
 
 
 def hiding_thickness(

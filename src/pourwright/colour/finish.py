@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -42,10 +43,15 @@ class Finish:
     @property
     def veil(self) -> float:
         """Surface reflection scattered into all directions [-]: 0 glossy, near k1 dead matte."""
-        if self.n == 1.0:
-            return 0.0
-        full = float(gloss_units(self.n, 60.0))
-        return max(0.0, 1.0 - min(1.0, self.gloss_60 / full)) * surface_terms(self.n)[0]
+        return _veil(self.n, self.gloss_60)
+
+
+@lru_cache(maxsize=256)
+def _veil(n: float, gloss_60: float) -> float:
+    if n == 1.0:
+        return 0.0
+    full = float(gloss_units(n, 60.0))
+    return max(0.0, 1.0 - min(1.0, gloss_60 / full)) * surface_terms(n)[0]
 
 
 def gloss_units(
@@ -69,7 +75,7 @@ def gloss_units(
         exp(-(4 pi sigma cos(angle)/lambda)^2) at 550 nm (smooth-surface scattering theory).
     """
     mu = np.cos(np.radians(np.asarray(angle_deg, dtype=float)))
-    f = np.vectorize(lambda m, i: float(fresnel(m, i)))(mu, np.asarray(n, dtype=float))
-    ref = np.vectorize(lambda m: float(fresnel(m, N_GLOSS_STANDARD)))(mu)
+    f = fresnel(mu, np.asarray(n, dtype=float))
+    ref = fresnel(mu, N_GLOSS_STANDARD)
     loss = np.exp(-((4 * np.pi * np.asarray(roughness, float) * mu / 550e-9) ** 2))
     return 100 * f / ref * loss

@@ -39,14 +39,14 @@ def check_index(n: float) -> float:
     return float(n)
 
 
-def fresnel(mu: ArrayLike, n: float) -> NDArray[np.float64]:
+def fresnel(mu: ArrayLike, n: ArrayLike) -> NDArray[np.float64]:
     """Reflectance of unpolarised light on a smooth surface.
 
     Parameters
     ----------
     mu : array_like [-]
         Cosine of the angle of incidence, 0 to 1.
-    n : float [-]
+    n : array_like [-]
         Index of the far side over the near side: 1.55 from air into resin, 1/1.55 out of it.
 
     Returns
@@ -54,7 +54,7 @@ def fresnel(mu: ArrayLike, n: float) -> NDArray[np.float64]:
     ndarray [-]
         Reflectance, 1 beyond the critical angle. Source: Fresnel equations (any optics handbook).
     """
-    c = np.asarray(mu, dtype=float)
+    c, n = np.asarray(mu, dtype=float), np.asarray(n, dtype=float)
     s2 = (1.0 - c * c) / (n * n)
     total = s2 >= 1.0
     t = np.sqrt(np.where(total, 0.0, 1.0 - s2))

@@ -84,14 +84,28 @@ def film_twin(
     from pourwright.colour.fresnel import saunderson
     from pourwright.colour.km import km_over
 
-    table = equivalent_depths(n)
+    flat_k, flat_s = _flat(n)
     ku, su = np.minimum(kx, K_TOP), np.minimum(sx, S_TOP)
-    u = np.sqrt(ku / K_TOP) * (NODES_K - 1)
-    v = np.sqrt(su / S_TOP) * (NODES_S - 1)
+    u = np.sqrt(ku) * ((NODES_K - 1) / K_TOP**0.5)
+    v = np.sqrt(su) * ((NODES_S - 1) / S_TOP**0.5)
     i = np.minimum(u.astype(int), NODES_K - 2)
     j = np.minimum(v.astype(int), NODES_S - 2)
-    u, v = (u - i)[..., None], (v - j)[..., None]
-    low = table[i, j] * (1 - v) + table[i, j + 1] * v
-    high = table[i + 1, j] * (1 - v) + table[i + 1, j + 1] * v
-    e = low * (1 - u) + high * u
-    return saunderson(km_over(e[..., 0] + kx - ku, e[..., 1] + sx - su, 1.0, background), n)
+    u -= i
+    v -= j
+    at = i * NODES_S + j
+    depth = []
+    for flat in (flat_k, flat_s):
+        low = flat[at]
+        low += v * (flat[at + 1] - low)
+        high = flat[at + NODES_S]
+        high += v * (flat[at + NODES_S + 1] - high)
+        low += u * (high - low)
+        depth.append(low)
+    ke, se = depth[0] + (kx - ku), depth[1] + (sx - su)
+    return saunderson(km_over(ke, se, 1.0, background), n)
+
+
+@lru_cache(maxsize=8)
+def _flat(n: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    table = equivalent_depths(n).astype(float)
+    return table[..., 0].ravel(), table[..., 1].ravel()

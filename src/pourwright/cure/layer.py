@@ -201,7 +201,7 @@ def film_history(
         Cells through the film; None takes 1 to 40 by thickness.
     follow_s : float or None [s]
         How long heat is followed; after that the film is held at air temperature. None: 36 h for
-        films to 6 mm, all the way for thicker ones.
+        films to 6 mm, 10 days for thicker ones.
 
     Returns
     -------
@@ -241,7 +241,7 @@ def film_history(
         count = stack.capacity.shape[0]
         first = np.broadcast_to(first_air, (count, n)).copy()
         first[:nr] = start_temp
-        long = 36 * 3600.0 if thickness_m <= 6e-3 else duration_s
+        long = 36 * 3600.0 if thickness_m <= 6e-3 else 10 * DAY
         last_pass = max((when for when, _ in torch), default=start_s)
         until = min(end, max(start_s + (follow_s or long), last_pass + 3600.0))
         split = int(np.searchsorted(times, until, side="right"))
@@ -257,7 +257,7 @@ def film_history(
             air_offset=air_offset_K,
             kinks=air.kinks(start_s, until),
             pulses=[(float(a), float(b)) for a, b in torch],
-            longest_step_s=3600.0,
+            longest_step_s=3600.0 if air.times_s.size > 1 else 6 * 3600.0,
         )
         closure = float(run.closure.max())
         alpha, temps, flow = resample(run, n, times[:split], ("conversion", "temperature", "flow"))

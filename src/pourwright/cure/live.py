@@ -212,8 +212,8 @@ def _log_chance(film: FilmHistory, reading: Reading) -> _Array:
         when = film.when_conversion(goal)
         since = film.start_s
         # an eye is right to about 15 % of the time since the pour
-        lead = np.log(np.maximum(t - since, 1.0) / np.maximum(when - since, 1.0)) / 0.15
-        lead = np.where(np.isfinite(when), np.clip(lead, -40, 40), -40.0)
+        wait = np.where(np.isfinite(when), np.maximum(when - since, 1.0), 1e12)
+        lead = np.clip(np.log(max(t - since, 1.0) / wait) / 0.15, -40.0, 40.0)
         sign = 1.0 if reading.value else -1.0
         return -np.log1p(np.exp(np.clip(-1.7 * sign * lead, -60, 60)))
     if reading.kind == "stick":

@@ -13,6 +13,7 @@ from pourwright.endure.layers import Layer
 from pourwright.errors import InputError
 
 _WIDE = 180.0
+_ROW = 4.4  # height of a row of the legend [mm]
 _FILLS = {
     "coat": STYLE.copper,
     "back": STYLE.copper,
@@ -60,7 +61,7 @@ def bow_picture(
     Returns
     -------
     Drawing [mm]
-        180 by 94 mm; readable in black and white.
+        180 mm wide; readable in black and white.
 
     Raises
     ------
@@ -75,7 +76,8 @@ def bow_picture(
         f"({1000 * bow.p05:.1f} to {1000 * bow.p95:.1f}); {1000 * limit:.1f} mm is accepted. "
         f"The {'ends lift' if up else 'middle lifts'}."
     )
-    d = Drawing(_WIDE, 94.0, title, about)
+    rows = (len(layers) + 1) // 2
+    d = Drawing(_WIDE, 81.0 + _ROW * rows + 8.0, title, about)
     d.text(10, 10.5, title, size=STYLE.large)
     left, right = 22.0, _WIDE - 34.0
     tall = 22.0  # height of the middle curve on paper [mm]
@@ -142,7 +144,7 @@ def bow_picture(
         fill=STYLE.ink_soft,
     )
     if remedy:
-        d.text(10, 90.0, remedy, size=STYLE.text)
+        d.text(10, 81.0 + _ROW * rows + 3.5, remedy, size=STYLE.text)
     return d
 
 
@@ -185,9 +187,9 @@ def _dimension(
 
 
 def _legend(d: Drawing, layers: Sequence[Layer], thick: Sequence[float]) -> None:
-    """Layers from the face down, with true thickness."""
-    x, y = 22.0, 81.0
-    for layer, t, fill in zip(layers, thick, _fills(layers)):
+    """Layers from the face down, with true thickness, in two columns read row by row."""
+    for k, (layer, t, fill) in enumerate(zip(layers, thick, _fills(layers))):
+        x, y = 22.0 + 78.0 * (k % 2), 81.0 + _ROW * (k // 2)
         d.rect(x, y - 2.4, 4.0, 2.8, fill=fill,
                stroke=STYLE.ink, stroke_width=STYLE.hair)  # fmt: skip
         if layer.role == "core":
@@ -195,9 +197,6 @@ def _legend(d: Drawing, layers: Sequence[Layer], thick: Sequence[float]) -> None
         mm = 1000 * t
         label = f"{layer.name}, {mm:.1f} mm" if mm < 10 else f"{layer.name}, {mm:.0f} mm"
         d.text(x + 5.2, y, label, size=STYLE.small)
-        x += 10.0 + 1.42 * len(label)
-        if x > 135.0:
-            x, y = 22.0, y + 4.2
 
 
 def weight_picture(

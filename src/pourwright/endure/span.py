@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -22,34 +23,49 @@ from pourwright.errors import InputError
 GRAVITY = 9.80665  # [m/s2]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Section:
-    """A strip of a build-up, ready for statics.
+    """A strip of a build-up, ready for statics; stiffnesses are worked out when asked for.
 
     Attributes
     ----------
-    bending : array [N m2]
-        Bending stiffness EI over the whole width.
-    shear : array [N]
-        Transverse shear stiffness over the whole width.
-    bending_long, shear_long : array [N m2], [N]
-        The same for lasting load, every layer divided by one plus its creep factor.
+    thickness, modulus, shear_modulus : array, shape (layers, ...) [m], [Pa], [Pa]
+        From the face to the back.
+    lasting : array, shape (layers, ...) [-]
+        Share of a layer's stiffness that is left under lasting load.
     mass : array [kg/m]
         Mass per length.
-    width, depth : float [m]
-        Width, and total thickness.
-    axis : array [m]
-        Height of the neutral axis above the back.
+    width : float [m]
+        Width.
     """
 
-    bending: Floats
-    shear: Floats
-    bending_long: Floats
-    shear_long: Floats
+    thickness: Floats
+    modulus: Floats
+    shear_modulus: Floats
+    lasting: Floats
     mass: Floats
     width: float
-    depth: Floats
-    axis: Floats
+
+    @cached_property
+    def bending(self) -> Floats:
+        """Bending stiffness EI over the whole width [N m2]."""
+        return bending_stiffness(self.thickness, self.modulus)[0] * self.width
+
+    @cached_property
+    def shear(self) -> Floats:
+        """Transverse shear stiffness over the whole width [N]."""
+        return shear_stiffness(self.thickness, self.modulus, self.shear_modulus) * self.width
+
+    @cached_property
+    def bending_long(self) -> Floats:
+        """Bending stiffness for lasting load [N m2]."""
+        return bending_stiffness(self.thickness, self.modulus * self.lasting)[0] * self.width
+
+    @cached_property
+    def shear_long(self) -> Floats:
+        """Transverse shear stiffness for lasting load [N]."""
+        e, g = self.modulus * self.lasting, self.shear_modulus * self.lasting
+        return shear_stiffness(self.thickness, e, g) * self.width
 
 
 def section(layers: Sequence[Layer], width: float, soft_films: bool = False) -> Section:
@@ -67,7 +83,7 @@ def section(layers: Sequence[Layer], width: float, soft_films: bool = False) -> 
 
     Returns
     -------
-    Section [N m2, N, kg/m, m]
+    Section [m, Pa, kg/m]
 
     Raises
     ------
@@ -86,17 +102,8 @@ def section(layers: Sequence[Layer], width: float, soft_films: bool = False) -> 
     lasting = 1.0 / (1.0 + stack(layers, "creep", batch))
     if soft_films:
         lasting[[x.role == "coat" for x in layers]] *= 1e-6
-    bending, axis = bending_stiffness(t, e)
-    return Section(
-        bending=bending * width,
-        shear=shear_stiffness(t, e, g) * width,
-        bending_long=bending_stiffness(t, e * lasting)[0] * width,
-        shear_long=shear_stiffness(t, e * lasting, g * lasting) * width,
-        mass=(stack(layers, "density") * stack(layers, "thickness")).sum(axis=0) * width,
-        width=width,
-        depth=t.sum(axis=0),
-        axis=axis,
-    )
+    density = stack(layers, "density", batch)
+    return Section(t, e, g, lasting, (density * t).sum(axis=0) * width, width)
 
 
 def sag_span(

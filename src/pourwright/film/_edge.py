@@ -259,7 +259,7 @@ def run_edge(
                 continue
             for i in range(n):
                 h[i] = trial[i]
-                zeta[i] = znew[i]
+                zeta[i] = max(znew[i], 0.0)
             if open_end:
                 bead += step * flux[n]
             tau = target if step == left else tau + step

@@ -21,7 +21,7 @@ THINGS = (
     ("stainless pan", "stainless"),
     ("cast-iron pan", "cast iron"),
     ("glass dish", "glass"),
-    ("mug or plate of stoneware", "ceramic"),
+    ("stoneware mug or plate", "ceramic"),
 )
 STEPS = (
     ("handle", "careful hands: moving, trimming, no weight"),
@@ -35,11 +35,10 @@ def care_data(work: Working, printed: date) -> dict[str, Any]:
     u = units_of(work)
     p = frame(
         work, "care", "Handover and care", printed,
-        f"Handed over to {plain(plan.job['client'], 90)}." if plan.job.get("client") else "",
+        "",
         ("Hot pans mark it, knives cut it. Food may touch it only where the supplier of this "
-         "resin states so in writing for this mix and cure.",
-         "Sanding or cutting it later makes harmful dust: extraction, fitted mask; keep children "
-         "and pets away."),
+         "resin states so in writing for this mix and cure. Sanding or cutting it later makes "
+         "harmful dust: extraction, fitted mask.",),
     )  # fmt: skip
     last = plan.coats[-1]
     p["serve"] = long_day(plan.serve) if plan.serve else "not reached"
@@ -63,7 +62,6 @@ def care_data(work: Working, printed: date) -> dict[str, Any]:
             "what": name,
             "limit": f"{show.temperature(hot, u)} ({show.temperature(low, u)} to "
             f"{show.temperature(high, u)})",
-            "why": "contact temperature stays under the softening point at first touch",
         }
         for name, (low, hot, high) in limits
     ]

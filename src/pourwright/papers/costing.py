@@ -297,9 +297,12 @@ def _sheets(work: Working, purse: _Purse, warnings: list[str]) -> list[Item]:
         factor = Decimal(1)
         if not band.own:
             factor = _dec(thick) / _dec(float(m.facts.get("price_thickness_mm", thick)))
+        mine = [s for s in work.core.layout.sheets if s.sheet.name == cut.sheet_names.get(ident)]
+        keep = sum(o.area / s.sheet.area for s in mine for o in s.offcuts)
         out.append(
             Item(ident, "core", f"{m.name}, {thick:g} mm", Decimal(n), "sheet", band.times(factor),
-                 note=f"{cut.used_percent:.0f} % of it used")
+                 left=min(_dec(keep).quantize(HUNDREDTH), Decimal(n)),
+                 note=f"{cut.used_percent:.0f} % used; off-cuts worth keeping go to the shelf")
         )  # fmt: skip
     return out
 

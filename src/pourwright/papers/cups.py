@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from pourwright.papers.frame import frame, units_of
+from pourwright.papers.frame import frame, pretty, resin_text, units_of
 from pourwright.papers.plain import plain
 from pourwright.papers.qr import code
 from pourwright.plan import Working, show
@@ -50,7 +50,7 @@ def _table(work: Working, c: CoatPlan) -> dict[str, Any]:
     return {
         "title": c.title,
         "unit": "fl oz" if units == "us" else "mL",
-        "summary": f"{c.resin_name}, {c.ratio} by volume. Mix {show.volume(c.mix_total_mL, units)} "
+        "summary": f"{resin_text(c.resin_name, c.ratio)}. Mix {show.volume(c.mix_total_mL, units)} "
         f"in all; needed {show.volume(c.need_mL.p50, units)} "
         f"({show.volume(c.need_mL.p05, units)} to {show.volume(c.need_mL.p95, units)}). Empty "
         f"every cup within {c.pour_within_min.p05:.0f} min of mixing (range "
@@ -88,7 +88,7 @@ def _notes(c: CoatPlan, units: str) -> list[str]:
             f"Veins {show.with_range(c.vein_wait_min, 'min', 2)} after spreading ends: "
             f"{c.vein_wait_why}."
         )
-    return [plain(t, 400) for t in out]
+    return [plain(pretty(t), 400) for t in out]
 
 
 def _card(work: Working, c: CoatPlan, q: CupPlan) -> dict[str, Any]:
@@ -114,8 +114,8 @@ def labels_data(work: Working, printed: date) -> dict[str, Any]:
     """Data of the batch labels of `work` [-], `printed` [-] that day."""
     p = frame(
         work, "labels", "Batch labels", printed,
-        "One for the cup that is kept from each batch as the release check: when it lets go clean "
-        "and hard, the next coat may go on.",
+        "For each batch one for the cup kept as the release check (when it lets go clean and hard, "
+        "the next coat may go on) and one for what is left over.",
         ("Label what is left over, and never seal a jar that is still warm: it heats itself and "
          "can burst. Left-overs cure spread thin on a tray, outdoors.",),
     )  # fmt: skip
@@ -127,15 +127,17 @@ def labels_data(work: Working, printed: date) -> dict[str, Any]:
             cups = [q for q in c.cups if q.batch == b.name]
             shades = ", ".join(dict.fromkeys(shade_name(work, q.shade) for q in cups))
             on = _board_day(work) if b.kind == "board" else day
-            out.append(
+            out += [
                 {
                     "name": f"Batch {b.name}",
-                    "coat": c.title,
+                    "use": use,
+                    "coat": f"{c.title}, {show.day(on)}",
                     "what": plain(f"{shades}; {show.volume(b.volume_mL, units_of(work))}", 70),
-                    "day": f"{show.day(on)}, {plain(work.plan.name, 34)}",
+                    "day": plain(work.plan.name, 34),
                     "qr": code(work, f"batch {c.id} {b.name}"),
                 }
-            )
+                for use in ("kept cup", "left over")
+            ]
     p["labels"] = out
     return p
 

@@ -141,3 +141,8 @@ def pretty(text: str) -> str:
     text = re.sub(r"\bdegC\b", "°C", text)
     text = re.sub(r"\bdegF\b", "°F", text)
     return re.sub(r"\b(mm?|ft)([23])\b", lambda m: m[1] + "²³"[int(m[2]) - 2], text)
+
+
+def resin_text(name: str, ratio: str) -> str:
+    """A resin's name with its mix ratio by volume [-], the ratio once."""
+    return name if ratio in name else f"{name}, {ratio} by volume"

@@ -51,9 +51,7 @@ def record_data(work: Working, printed: date) -> dict[str, Any]:
     checks = [(f"{c.title}: cup release", "clean and hard") for c in plan.coats]
     for c in plan.coats:
         if c.tg_week_degC is not None:
-            checks.append(
-                (f"{c.title}: hardness", "no print of a fingernail by the date of full service")
-            )
+            checks.append((f"{c.title}: hardness", "no print of a fingernail"))
     if work.ctx.job.site.wood_moisture is not None:
         checks.append(("Board moisture", f"{work.ctx.job.site.wood_moisture:g} % as measured"))
     if any(c.vein_wait_min for c in plan.coats):

@@ -24,6 +24,11 @@ _DROP = re.compile(
     "\u2060-\u206f\ufeff\ufff0-\ufffb\U000e0000-\U000e007f\ufe00-\ufe0f\ud800-\udfff]"
 )
 _LONG = re.compile(rf"\S{{{LONGEST_WORD + 1},}}")
+_TURNS = re.compile("[\t\n\r\v\f\u0085\u2028\u2029]")
+_SPACES = re.compile("[ \u1680\u2000-\u200a\u202f\u205f\u3000]+")
+_UNIT = re.compile(
+    r"(?<=\d) (?=(?:mm|m|mL|L|g|kg|lb|h|min|°C|°F|K|%|m²|ft²|fl oz|ft|in|N|MPa)\b|%)"
+)
 _SAID = re.compile(r'the text `"(.+?)"` could not be displayed')
 _ESCAPE = re.compile(r"\\u\{([0-9a-fA-F]+)\}")
 _held: dict[str, bool] = {}
@@ -37,7 +42,7 @@ def plain(text: str, longest: int = LONGEST_TEXT) -> str:
     28 characters given places to break.
     """
     out = unicodedata.normalize("NFC", text[: 4 * longest])
-    out = " ".join(_DROP.sub("", re.sub(r"[\t\n\r\v\f\u2028\u2029]", " ", out)).split())
+    out = _SPACES.sub(" ", _DROP.sub("", _TURNS.sub(" ", out))).strip(" ")
     if len(out) > longest:
         out = out[: longest - 1].rstrip() + "…"
     return _LONG.sub(lambda m: _breakable(m[0]), out)
@@ -50,9 +55,10 @@ def _breakable(word: str) -> str:
 def fit_for_page(data: Any) -> tuple[Any, int]:
     """`data` [-] with every string made plain and shown in held characters; how many were not.
 
-    Strings under the keys ``svg`` and ``png`` are pictures and left alone.
+    A number and its unit are kept on one line. Strings under the keys ``svg`` and ``png`` are
+    pictures and left alone.
     """
-    cleaned = _each(data, plain)
+    cleaned = _each(data, lambda t: _UNIT.sub("\u00a0", plain(t)))
     wanted: set[str] = set()
     _each(cleaned, lambda t: _collect(t, wanted))
     missing = [c for c, there in held(wanted).items() if not there]

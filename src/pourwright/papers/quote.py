@@ -74,9 +74,9 @@ def quote_data(
             "is not. The signed sample board decides."
         )
     else:
-        d = draw_plan(work.ctx.survey, 1.15 * wide, "", 150.0)
+        d = draw_plan(work.ctx.survey, 1.35 * wide, "", 150.0)
         p["picture"] = figure(d)
-        p["picture_height"] = min(98, round(d.height / 1.15))
+        p["picture_height"] = min(98, round(d.height / 1.35))
         p["picture_note"] = "The surfaces to scale, measures in millimetres."
     p["pieces"] = [_piece(work, s) for s in plan.surfaces if s.purpose != "board"]
     p["buildup"] = figure(buildup_drawing(work, wide))
@@ -148,7 +148,6 @@ def _options(work: Working, costing: Costing, options: list[Priced]) -> dict[str
     row("Handover", [show.day(o.work.plan.finish) for o in options])
     row("Full service", [show.day(o.work.plan.serve) if o.work.plan.serve else "not reached"
                          for o in options])  # fmt: skip
-    row("Hold points met", [_met(o.work) for o in options])
     return {
         "options": [{"name": plain(o.name, 60)} for o in options],
         "option_rows": rows,
@@ -161,11 +160,6 @@ def _weight(work: Working, units: str) -> str:
     assert work.plan.weight is not None
     w = work.plan.weight.total_kg
     return f"{show.mass(w.p50, units)} ({show.mass(w.p05, units)} to {show.mass(w.p95, units)})"
-
-
-def _met(work: Working) -> str:
-    met = sum(h.check.passed == "yes" for h in work.plan.holds)
-    return f"{met} of {len(work.plan.holds)} as planned"
 
 
 def _dates(work: Working) -> list[tuple[str, str]]:

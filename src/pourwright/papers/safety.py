@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from pourwright.papers.frame import frame, units_of
+from pourwright.papers.frame import frame, resin_text, units_of
 from pourwright.papers.plain import plain
 from pourwright.plan import Working, show
 
@@ -48,19 +48,20 @@ def _confirm(work: Working) -> list[dict[str, str]]:
     t = show.temperature
     out = []
     for c in work.plan.coats:
-        name = f"{c.title} ({c.resin_name})"
         facts = work.ctx.catalogue.get(c.resin).facts
         low, high = facts.get("air_degC", [15, 30])
         out += [
+            (f"{c.title}: {resin_text(c.resin_name, c.ratio)}", ""),
             (
-                f"{name}: mix ratio",
-                f"{c.ratio} by volume, {c.a_total_g:.0f} to {c.b_total_g:.0f} g by mass",
+                "Mix ratio",
+                f"{c.ratio} by volume, 100 : {100 * c.b_total_g / c.a_total_g:.0f} by mass",
             ),
-            (f"{name}: out of the cup within", f"{c.pour_within_min.p05:.0f} min, full cup"),
-            (f"{name}: film in one pour", f"{c.film_mm.p95:.2f} mm at most here"),
-            (f"{name}: air while it is soft", f"{t(low, u)} to {t(high, u)} for the class"),
-            (f"{name}: time to the next coat", _recoat(c)),
+            ("Out of the cup within", f"{c.pour_within_min.p05:.0f} min, full cup"),
+            ("Film in one pour", f"{c.film_mm.p95:.2f} mm at most here"),
+            ("Air while it is soft", f"{t(low, u)} to {t(high, u)} for the class"),
+            ("Time to the next coat", _recoat(c)),
         ]
+    out.append(("All of it", ""))
     last = work.plan.coats[-1]
     out.append(("Full cure, heat it bears, food contact",
                 f"softens from {t(_softest(work), u)}; food contact not assumed"))  # fmt: skip

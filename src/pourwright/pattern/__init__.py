@@ -25,7 +25,8 @@ Map
 - `noise`, `paths`, `layer`, `lay`   seeded noise; organic lines; layers as recipes; laying them.
 - `flow`      the one place that talks to the film solver; `strokes` blade drag and edge pushes.
 - `carry`     exact volumes in flux form and backward maps; `bake` looks pours up at any fineness.
-- `play`      plays a score; `faces` follows what runs over free edges.
+- `player`    film, volumes and maps kept in step; `play` plays a score; `faces` follows what
+              runs over free edges.
 - `picture`, `edges`, `view`, `sheet`   straight down; faces; lit view; captions, variants, PNG.
 - `separate`  the separation index. `threads` shares loops between cores.
 """
@@ -50,7 +51,7 @@ _WHERE = {
 }
 _MODULE_OF = {name: module for module, names in _WHERE.items() for name in names}
 
-__all__ = sorted(_MODULE_OF)  # noqa: PLE0605
+__all__ = sorted(_MODULE_OF)
 
 
 def __getattr__(name: str) -> Any:

@@ -222,9 +222,7 @@ def corrections(pour: Pour) -> Corrections:
     return fix
 
 
-def look_up(
-    pour: Pour, xs: _A, ys: _A, spot: float
-) -> list[tuple[NDArray[np.int64], _A, _A]]:
+def look_up(pour: Pour, xs: _A, ys: _A, spot: float) -> list[tuple[NDArray[np.int64], _A, _A]]:
     """Every layer at places of a surface, bottom first.
 
     Parameters

@@ -45,19 +45,20 @@ def _speed(s0, s1, grip):
 
 
 @nb.njit(cache=True, nogil=True)
-def rates(v, layer_of, layers, grip, qx, qy, gone, over, wet, cell, r, u):
+def rates(v, layer_of, layers, grip, qx, qy, over, wet, cell, r, u, first, last):
     """How fast each layer leaves its cell and how far it moves under face flows.
 
-    qx (ny, nx+1), qy (ny+1, nx) [m2 per m of face], gone (ny, nx) [m] and
-    its direction over (2, ny, nx) [m2]. Fills r (layers, ny, nx) [1/m], the outflow per unit of face
-    flow and content, and u (layers, 2, ny, nx) [m], the moves, at most LEAP cells each way; returns the largest share of any layer's content that would leave its cell [-].
+    qx (ny, nx+1), qy (ny+1, nx) [m2 per m of face], run-off over (2, ny, nx) [m2] by direction; rows
+    first..last-1. Fills r (layers, ny, nx) [1/m], the outflow per unit of face
+    flow and content, and u (layers, 2, ny, nx) [m], the moves, at most LEAP cells each way; returns
+    the largest share of any layer's content that would leave its cell [-].
     """
-    pairs, ny, nx = v.shape
+    pairs, _, nx = v.shape
     thick = np.empty(layers)
     inv = 1.0 / cell
     far = LEAP * cell
     best = 0.0
-    for i in range(ny):
+    for i in range(first, last):
         for j in range(nx):
             if not wet[i, j]:
                 continue
@@ -71,7 +72,7 @@ def rates(v, layer_of, layers, grip, qx, qy, gone, over, wet, cell, r, u):
             west, east = qx[i, j], qx[i, j + 1]
             north, south = qy[i, j], qy[i + 1, j]
             leave = max(east, 0.0) + max(south, 0.0) - min(west, 0.0) - min(north, 0.0)
-            leave = leave * inv + gone[i, j]
+            leave *= inv
             if total < TINY:
                 for k in range(layers):
                     r[k, i, j] = 1.0 / TINY
@@ -99,14 +100,15 @@ def rates(v, layer_of, layers, grip, qx, qy, gone, over, wet, cell, r, u):
 
 
 @nb.njit(cache=True, nogil=True)
-def move_volumes(v, r, layer_of, qx, qy, gone, wet, out, cell):
-    """Volumes after face flows qx (ny, nx+1), qy (ny+1, nx) [m2] and run-off gone (ny, nx) [m].
+def move_volumes(v, r, layer_of, qx, qy, gone, wet, out, cell, first, last):
+    """Volumes in rows first..last-1 after face flows qx (ny, nx+1), qy (ny+1, nx) [m2].
 
-    Writes `out` like v [m].
+    Writes `out` like v [m]. What runs off, gone (ny, nx) [m], is taken from what the cell holds
+    after its neighbours' exchange, shade by shade alike: the brink is crossed by the whole film.
     """
-    pairs, ny, nx = v.shape
+    pairs, _, nx = v.shape
     inv = 1.0 / cell
-    for i in range(ny):
+    for i in range(first, last):
         for j in range(nx):
             if not wet[i, j]:
                 continue
@@ -114,8 +116,8 @@ def move_volumes(v, r, layer_of, qx, qy, gone, wet, out, cell):
             east = qx[i, j + 1] * inv
             north = qy[i, j] * inv
             south = qy[i + 1, j] * inv
-            off = gone[i, j]
-            leave = off + max(east, 0.0) + max(south, 0.0) - min(west, 0.0) - min(north, 0.0)
+            leave = max(east, 0.0) + max(south, 0.0) - min(west, 0.0) - min(north, 0.0)
+            total = 0.0
             for p in range(pairs):
                 k = layer_of[p]
                 c = v[p, i, j]
@@ -129,6 +131,11 @@ def move_volumes(v, r, layer_of, qx, qy, gone, wet, out, cell):
                 if south < 0:
                     new -= south * r[k, i + 1, j] * v[p, i + 1, j]
                 out[p, i, j] = new
+                total += new
+            if gone[i, j] > 0.0 and total > 0.0:
+                keep = 1.0 - gone[i, j] / total
+                for p in range(pairs):
+                    out[p, i, j] *= keep
 
 
 @nb.njit(cache=True, inline="always")

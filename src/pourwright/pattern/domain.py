@@ -102,7 +102,7 @@ class Domain:
     @property
     def shape(self) -> tuple[int, int]:
         """Rows and columns [-]."""
-        return self.wet.shape  # type: ignore[return-value]
+        return self.wet.shape
 
     def centres(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Coordinates of the cell centres [m], two arrays (ny, nx)."""
@@ -141,9 +141,7 @@ def check_surface(surface: Surface, cell: float) -> None:
             "Move the crossing corners apart.",
         )
     if not 0.0002 <= cell <= 0.05:
-        raise InputError(
-            "cell", cell, "cells are 0.2 mm to 50 mm", "Choose a cell in this range."
-        )
+        raise InputError("cell", cell, "cells are 0.2 mm to 50 mm", "Choose a cell in this range.")
     span = min(shape.bounds[2] - shape.bounds[0], shape.bounds[3] - shape.bounds[1])
     if span < 8 * cell:
         raise InputError(

@@ -122,7 +122,7 @@ def _picture(
     moment = np.clip(np.searchsorted(d.when, entry), 0, len(d.when) - 1) if d.when else entry * 0
     reached = (entry >= 0) & (film > 1e-7)
 
-    def column(a: _A) -> _A:
+    def column(a: NDArray) -> _A:
         """Values at the edge at each pixel's moment, linear between columns."""
         return a[moment, one] * (1 - mix) + a[moment, two] * mix
 

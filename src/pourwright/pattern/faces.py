@@ -167,5 +167,5 @@ def run_faces(
         off += dripped.sum(1) * wide
         at = (np.arange(columns) + 0.5) * wide
         near = np.abs(diary.along[mine][None, :] - at[:, None]).argmin(1) if len(mine) else []
-        faces.append(Face(number, length, drop, at, h, entry, mine[near]))
+        faces.append(Face(number, length, drop, at.astype(float), h, entry, mine[near]))
     return faces, stays, off

@@ -7,6 +7,7 @@ grid in the meantime is gathered, so that colours can follow the liquid exactly.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numba as nb
 import numpy as np
@@ -17,7 +18,8 @@ from pourwright.film.grid import FREE
 from pourwright.pattern.domain import Domain
 
 _A = NDArray[np.float64]
-SOON = 12.0  # flow after an event during which fronts still run and steps stay short [1/Pa]
+LATE_THIN = 0.5  # part of the mean film below which cells, at brinks, no longer limit late steps
+SOON = 6.0  # flow after an event during which fronts still run and steps stay short [1/Pa]
 
 
 @nb.njit(cache=True, nogil=True)
@@ -95,9 +97,7 @@ class Flow:
         Rows and columns of the carrying grid.
     """
 
-    def __init__(
-        self, domain: Domain, fluid: Fluid, factor: int, shape: tuple[int, int]
-    ) -> None:
+    def __init__(self, domain: Domain, fluid: Fluid, factor: int, shape: tuple[int, int]) -> None:
         self.domain, self.factor = domain, factor
         wet, drain = domain.wet, domain.drain
         ny, nx = wet.shape
@@ -110,7 +110,6 @@ class Flow:
         self.solver = FilmSolver(self.grid, fluid, bed=domain.bed if level else None)
         self.state = self.solver.start(np.zeros(wet.shape))
         self.control = StepControl(outflow=0.5, change=0.5, first=1e-3, growth=2.0)
-        self.late = StepControl(outflow=0.85, change=0.5, first=1e-3, growth=2.0)
         rows = []
         for axis, code in ((0, self.grid.code_x), (1, self.grid.code_y)):
             i, j = np.nonzero(code >= FREE)
@@ -160,7 +159,9 @@ class Flow:
     def run(self, amount: float, each: Callable[[float, float], None]) -> int:
         """Let the film flow by `amount` [1/Pa]; calls each(step [1/Pa], outflow share [-])."""
         steps = 0
-        for part, control in ((min(amount, SOON), self.control), (amount - SOON, self.late)):
+        mean = float(self.state.h[self.domain.wet].mean())
+        late = replace(self.control, outflow=0.85, thin=max(LATE_THIN * mean, 2e-5))
+        for part, control in ((min(amount, SOON), self.control), (amount - SOON, late)):
             if part <= 0:
                 continue
             for step in self.solver.steps(self.state, part, control):
@@ -180,4 +181,3 @@ class Flow:
         self.state.h = h
         self._take(fx, fy)
         return float(np.hypot(ux, uy).max()) / self.domain.cell * 1.5
-

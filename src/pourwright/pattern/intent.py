@@ -15,7 +15,9 @@ SEPARATE = {"soft": 0.25, "clear": 0.55, "crisp": 0.85}
 PASSES = (0.26, 0.32, 0.24, 0.18)  # parts of the resin in the coat and three passes of ribbons
 
 
-def _word(field: str, value: str | float, words: Mapping[str, float], low: float, high: float) -> float:
+def _word(
+    field: str, value: str | float, words: Mapping[str, float], low: float, high: float
+) -> float:
     if isinstance(value, str):
         if value not in words:
             raise InputError(
@@ -89,7 +91,10 @@ def score_from_intent(
         )
     if vein is not None and vein in shades:
         raise InputError(
-            "vein", vein, "the veins' shade is given apart from the others", "Take it out of shades."
+            "vein",
+            vein,
+            "the veins' shade is given apart from the others",
+            "Take it out of shades.",
         )
     total = sum(shades.values())
     body = 1.0 - (vein_share if vein else 0.0)
@@ -144,7 +149,9 @@ def score_from_intent(
         },
     ]
     if vein:
-        moves.append({"do": "veins", "at_min": 6, "uses": {vein: 0.3 * vein_share}, "thread_mm": 1.6})
+        moves.append(
+            {"do": "veins", "at_min": 6, "uses": {vein: 0.3 * vein_share}, "thread_mm": 1.6}
+        )
     moves += [
         {
             "do": "ribbons",

@@ -120,7 +120,9 @@ def make_layer(
         raise InputError(
             where, move.do, "nothing of it would land on this surface", "Use a larger share."
         )
-    layer = Layer(name, LINES, shades, share, lines, bias, _form(strand, fold, 1.0, mean, current), key)
+    layer = Layer(
+        name, LINES, shades, share, lines, bias, _form(strand, fold, 1.0, mean, current), key
+    )
     index_lines(layer)
     return layer
 

@@ -47,9 +47,7 @@ class Layer:
     items: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, np.int64))
     grid: _A = field(default_factory=lambda: np.array([0.0, 0.0, 1.0, 0.0, 0.0]))
 
-    def at(
-        self, x: _A, y: _A, foot: _A, need: NDArray[np.bool_] | None = None
-    ) -> tuple[_A, _A]:
+    def at(self, x: _A, y: _A, foot: _A, need: NDArray[np.bool_] | None = None) -> tuple[_A, _A]:
         """Landed thickness [m] (n,) and shares [-] (n, shades) at landing places x, y [m] (n,).
 
         ``foot`` (n, 3): the seen spot as a symmetric matrix xx, xy, yy [m2] at the landing place,
@@ -61,7 +59,6 @@ class Layer:
         rest = (self.form, self.key, self.height * self.scale, self.scale)
         thick = np.zeros(len(x))
         part = np.zeros((len(x), len(self.shades)))
-
 
         def piece(a: int, b: int) -> None:
             here = (x[a:b], y[a:b], foot[a:b], need[a:b])

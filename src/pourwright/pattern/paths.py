@@ -92,8 +92,8 @@ def _trace(x, y, most, step, base, swing, scale, key, x0, y0, cell, ok, pts):
             a = base + swing * noise_sum(px / scale, py / scale, key, 2, 0.5)
             px += sign * step * math.cos(a)
             py += sign * step * math.sin(a)
-            j = int(math.floor((px - x0) / cell))
-            i = int(math.floor((py - y0) / cell))
+            j = math.floor((px - x0) / cell)
+            i = math.floor((py - y0) / cell)
             if not (0 <= i < ok.shape[0] and 0 <= j < ok.shape[1]) or not ok[i, j]:
                 break
             pts[most + sign * n, 0] = px
@@ -191,9 +191,9 @@ def _next_start(
     drift = noise_field(cand[:, 0] / scale, cand[:, 1] / scale, key, 2, 0.5)
     if taken:
         laid = np.concatenate(taken)[::4]
-        far = np.sqrt(
-            ((cand[:, None, :] - laid[None, :, :]) ** 2).sum(-1).min(1)
-        ) / max(scale, 1e-9)
+        far = np.sqrt(((cand[:, None, :] - laid[None, :, :]) ** 2).sum(-1).min(1)) / max(
+            scale, 1e-9
+        )
     else:
         far = np.zeros(len(cand))
     best = int(np.argmax((1 - gather) * np.minimum(far, 1.0) * 3 + gather * 2.5 * drift))
@@ -249,7 +249,7 @@ def ribbon_lines(
     left = volume / section
     number = 0
     tries = 0
-    while left > 0.25 * length and tries < 1500 or number == 0 and tries < 3000:
+    while (left > 0.25 * length and tries < 1500) or (number == 0 and tries < 3000):
         tries += 1
         x, y = _next_start(rng, place, taken, gather, current.scale, key)
         want = length * float(np.exp(0.35 * rng.normal())) * (1.0 if tries < 750 else 0.3)
@@ -329,7 +329,9 @@ def vein_lines(
     number = 0
     tries = 0
 
-    def lay(x: float, y: float, want: float, size: float, angle: float, depth: int, way: int) -> None:
+    def lay(
+        x: float, y: float, want: float, size: float, angle: float, depth: int, way: int
+    ) -> None:
         nonlocal left, number
         pts = current.trace(x, y, want * (2 if way else 1), step, angle, place)
         if way:

@@ -115,7 +115,9 @@ class Veins(_Move):
     jagged: float = Field(0.5, ge=0, le=1, description="0 flowing, 1 broken like cracked stone")
     gaps: float = Field(0.2, ge=0, le=0.8, description="share of the line left out [-]")
     length_mm: float = Field(1100.0, ge=30, le=6000, description="mean length of a vein [mm]")
-    turn_deg: float = Field(18.0, ge=-180, le=180, description="turned off the main direction [deg]")
+    turn_deg: float = Field(
+        18.0, ge=-180, le=180, description="turned off the main direction [deg]"
+    )
 
 
 class Push(_Move):

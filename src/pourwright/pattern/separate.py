@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 _A = NDArray[np.float64]
 HIDES = 0.0004  # depth from which about two thirds of the seen colour comes [m]; common practice
-MUDDY, SOFT = 0.22, 0.38  # index below which the eye reads one colour, a soft one; common practice
+MUDDY, SOFT = 0.22, 0.3  # index below which the eye reads one colour, a soft one; common practice
 
 
 @dataclass(frozen=True)
@@ -86,7 +86,9 @@ def separation(
     names = list(pour.score.cups)
     dim = np.full(len(names), 1 / HIDES)
     if shades is not None:
-        dim = np.array([float(np.mean(s.k + s.s)) + s.flake_area for s in check_shades(pour, shades)])
+        dim = np.array(
+            [float(np.mean(s.k + s.s)) + s.flake_area for s in check_shades(pour, shades)]
+        )
     seen = np.zeros((places * 9, len(names) + 1))
     through = np.ones(places * 9)
     for numbers, thick, part in reversed(look_up(pour, px, py, spot / 3)):
@@ -105,7 +107,9 @@ def separation(
     if most <= 0.02:
         words = "one shade shows nearly everywhere; the others are accents"
     elif index < MUDDY:
-        words = "one muddy colour: spread less, later or with a lighter grip, or lay broader strands"
+        words = (
+            "one muddy colour: spread less, later or with a lighter grip, or lay broader strands"
+        )
     elif index < SOFT:
         words = "soft: shades run into each other, little is crisp"
     else:

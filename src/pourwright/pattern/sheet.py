@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import os
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -27,9 +26,7 @@ NOTE = (
     "One possible pour of this score, computed; yours will differ. Make a sample board with your "
     "own resin. Colours as far as this screen or print shows them."
 )
-CAUTION = (
-    "Gloves, ventilation and the product's data sheet; no open flame near solvent vapour."
-)
+CAUTION = "Gloves, ventilation and the product's data sheet; no open flame near solvent vapour."
 
 
 def _font(size: float) -> ImageFont.FreeTypeFont:
@@ -63,9 +60,7 @@ def _bar_words(metres: float) -> str:
 
 def caption(played: Pour, shades: Mapping[str, Shade] | None = None) -> list[str]:
     """What a picture's caption says of a pour with its `shades` [-], line by line [-]."""
-    parts = [
-        f"{n} {1e3 * v:.2f} L" for n, v in played.poured.items() if v > 0
-    ]
+    parts = [f"{n} {1e3 * v:.2f} L" for n, v in played.poured.items() if v > 0]
     off = sum(played.run_off.values()) * 1e3
     apart = separation(played, shades)
     lines = [
@@ -304,7 +299,7 @@ def save_png(image: Image.Image, path: str | Path, pixel: float | None = None) -
     dots = None if pixel is None else (0.0254 / pixel, 0.0254 / pixel)
     try:
         image.save(part, "PNG", optimize=True, **({"dpi": dots} if dots else {}))
-        os.replace(part, path)
+        part.replace(path)
     except OSError as err:
         part.unlink(missing_ok=True)
         raise InputError(

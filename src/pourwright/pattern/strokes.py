@@ -127,7 +127,6 @@ def stroke_moves(
     ux, uy = np.zeros(shape), np.zeros(shape)
     near = np.full(shape, np.inf)
     busy = np.zeros(shape, bool)
-    gx, gy = domain.centres()
     for n in range(move.strokes):
         x, y = place.draw(rng, 1)[0]
         turn = math.radians(move.turn_deg) + (0.1 + 0.5 * move.arc) * rng.normal()

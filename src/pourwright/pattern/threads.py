@@ -10,6 +10,7 @@ import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from functools import lru_cache
+from itertools import pairwise
 
 
 @lru_cache(maxsize=1)
@@ -34,6 +35,6 @@ def share_out(count: int, work: Callable[[int, int], object], least: int = 8192)
         work(0, count)
         return
     cut = [count * n // pieces for n in range(pieces + 1)]
-    jobs = [_pool().submit(work, a, b) for a, b in zip(cut, cut[1:])]
+    jobs = [_pool().submit(work, a, b) for a, b in pairwise(cut)]
     for job in jobs:
         job.result()

@@ -77,7 +77,7 @@ def schedule(score: Score, clock: FlowClock) -> list[Slot]:
             )
         start = max(start, now)
         end = start + move.takes_s / 60
-        if end > clock.gel_min and (isinstance(move, LAYING) or isinstance(move, Torch)):
+        if end > clock.gel_min and isinstance(move, (*LAYING, Torch)):
             raise InputError(
                 f"score.moves[{i}].takes_s",
                 move.takes_s,

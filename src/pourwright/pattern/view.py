@@ -199,8 +199,8 @@ class _Scene:
         self.pour, self.top, self.faces, self.window = pour, top, faces, window
         self.index = finish.n
         self.blur = 0.55 * max(0.0, 1 - finish.gloss_60 / 95.0) ** 1.3
-        self.ring = [tuple(p) for p in pour.surface.outline]
-        self.holes = [[tuple(p) for p in h] for h in pour.surface.holes]
+        self.ring = [(float(p[0]), float(p[1])) for p in pour.surface.outline]
+        self.holes = [[(float(p[0]), float(p[1])) for p in h] for h in pour.surface.holes]
         xs, ys = np.array(self.ring).T
         self.centre = np.array([(xs.min() + xs.max()) / 2, (ys.min() + ys.max()) / 2, -0.01])
         self.span = float(math.hypot(xs.max() - xs.min(), ys.max() - ys.min()))
@@ -211,11 +211,15 @@ class _Scene:
         # shadow on the ground: the outline seen by a broad light, blurred
         self.cell = self.span / 400
         pad = 60
-        n = (int((ys.max() - ys.min()) / self.cell) + 2 * pad,
-             int((xs.max() - xs.min()) / self.cell) + 2 * pad)
+        n = (
+            int((ys.max() - ys.min()) / self.cell) + 2 * pad,
+            int((xs.max() - xs.min()) / self.cell) + 2 * pad,
+        )
         self.sx, self.sy = xs.min() - pad * self.cell, ys.min() - pad * self.cell
-        gx, gy = np.meshgrid(self.sx + (np.arange(n[1]) + 0.5) * self.cell,
-                             self.sy + (np.arange(n[0]) + 0.5) * self.cell)
+        gx, gy = np.meshgrid(
+            self.sx + (np.arange(n[1]) + 0.5) * self.cell,
+            self.sy + (np.arange(n[0]) + 0.5) * self.cell,
+        )
         solid = _inside(self.ring, gx.ravel(), gy.ravel()).reshape(n).astype(float)
         near = gaussian_filter(np.roll(solid, (3, 3), (0, 1)), 4)
         far = gaussian_filter(np.roll(solid, (8, 8), (0, 1)), 18)
@@ -283,7 +287,9 @@ class _Scene:
         return body * self._lit(x, y) + self._gloss(d, normal)
 
     def _sides(self, eye: _A, d: _A, colour: _A, depth: _A) -> None:
-        area = sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(self.ring, self.ring[1:] + self.ring[:1]))
+        area = sum(
+            a[0] * b[1] - b[0] * a[1] for a, b in zip(self.ring, self.ring[1:] + self.ring[:1])
+        )
         sign = 1.0 if area > 0 else -1.0
         rings = [(self.ring, sign, True)] + [(h, None, False) for h in self.holes]
         for ring, way, outer in rings:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -83,14 +84,21 @@ def _histories(
 
 def _margin(ctx: Context, start_s: float, end_s: float) -> list[Check]:
     t, air, humidity, surface = _histories(ctx, start_s, end_s)
-    return margin_checks(surface_margin(t, air, np.clip(humidity, 0.02, 1.0), surface))
+    return margin_checks(
+        surface_margin(t, air, np.clip(humidity, 0.02, 1.0), surface), say=_moment(ctx)
+    )
+
+
+def _moment(ctx: Context) -> Callable[[float], str]:
+    """Says a time since the first midnight as weekday and clock time."""
+    return lambda t: f"{ctx.hours.moment(t):%a %H:%M}"
 
 
 def _air(ctx: Context, coat: str, start_s: float, end_s: float) -> list[Hold]:
     t, air, humidity, surface = _histories(ctx, start_s, end_s)
     first = f"{coat}-mix-1"
     margin = surface_margin(t, air, np.clip(humidity, 0.02, 1.0), surface)
-    found = margin_checks(margin)
+    found = margin_checks(margin, say=_moment(ctx))
     holds = [Hold("dew-point", first, found[0]), Hold("humidity", first, found[1])]
     holds += [Hold("air", first, c) for c in window_check(air)]
     risk = blush_risk(np.clip(margin.surface_humidity, 0.0, 1.0), margin.surface, margin.time)

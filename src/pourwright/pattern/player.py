@@ -1,0 +1,238 @@
+"""A pour while it is being played: film, exact volumes and maps kept in step."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pourwright.film import Fluid
+from pourwright.pattern import carry
+from pourwright.pattern.domain import Domain
+from pourwright.pattern.faces import open_diary
+from pourwright.pattern.flow import Flow
+from pourwright.pattern.lay import landed
+from pourwright.pattern.layer import COAT, Layer
+from pourwright.pattern.threads import share_out
+
+_A = NDArray[np.float64]
+EYE = 0.0003  # depth into a layer from which most of its seen colour comes [m]; common practice
+FACE_WAVE = 0.6  # most content of a carrying cell that may leave between two carryings [-]
+
+
+class Player:
+    """State of a pour while it is being played."""
+
+    def __init__(self, domain: Domain, grid: Domain, factor: int, names: Sequence[str]) -> None:
+        self.domain, self.grid, self.factor = domain, grid, factor
+        self.names = list(names)
+        self.flow = Flow(domain, Fluid(), factor, grid.shape)
+        ny, nx = grid.shape
+        self.v = np.zeros((0, ny, nx))
+        self.layer_of = np.zeros(0, np.int64)
+        self.shade_of = np.zeros(0, np.int64)
+        self.maps = np.zeros((0, 2, ny, nx), np.float32)
+        self.moved = np.zeros((0, 2, ny, nx), np.float32)
+        self.smear = np.zeros((0, 3, ny, nx), np.float32)
+        self.used = 0.0
+        self.layers: list[Layer] = []
+        self.waiting = 0.0
+        self.steps = 0
+        self._border()
+        rim = np.unique(self.flow.free[:, 3:5] // factor, axis=0)
+        self.diary = open_diary(grid, rim[:, 0], rim[:, 1])
+
+    def _border(self) -> None:
+        from scipy.ndimage import distance_transform_edt
+
+        far, near = distance_transform_edt(~self.grid.wet, return_indices=True)
+        rim = (far > 0) & (far < 3.6)
+        self.rim = np.nonzero(rim)
+        self.rim_from = (near[0][rim], near[1][rim])
+
+    def blocks(self, a: _A) -> _A:
+        """Block means of a film-grid array on the carrying grid."""
+        f = self.factor
+        if f == 1:
+            return a.copy()
+        ny, nx = self.grid.shape
+        big = np.zeros((ny * f, nx * f))
+        big[: a.shape[0], : a.shape[1]] = a
+        return big.reshape(ny, f, nx, f).mean((1, 3))
+
+    # -- laying ---------------------------------------------------------------------------------
+    def lay(self, layer: Layer, volume: float, uses: _A, smear: float) -> None:
+        """Put a layer's exact volumes on the film and start its map."""
+        self.carry(force=True)
+        d = self.domain
+        cell = d.cell
+        sub = 1 if cell <= 0.0021 else 2
+        gx, gy = d.centres()
+        i, j = np.nonzero(d.wet)
+        thick = np.zeros((len(layer.share), *d.shape))
+        offs = (np.arange(sub) + 0.5) / sub - 0.5
+        px = (gx[i, j][:, None] + np.repeat(offs, sub)[None, :] * cell).ravel()
+        py = (gy[i, j][:, None] + np.tile(offs, sub)[None, :] * cell).ravel()
+        if layer.kind == COAT:
+            layer.height = volume / (len(i) * cell**2)
+        t, part = landed(layer, px, py, np.ones(len(px)), cell / sub)
+        tp = (part * t[:, None]).reshape(len(i), sub * sub, -1).mean(1)
+        thick[:, i, j] = tp.T
+        got = thick.sum((1, 2)) * cell**2
+        if np.any(got <= 0):
+            thick[got <= 0] = thick.sum(0)
+            got = thick.sum((1, 2)) * cell**2
+        layer.scale = volume / float(t.sum() * (cell / sub) ** 2)
+        thick *= (uses / got)[:, None, None]
+        if smear > 0:
+            for k in range(len(thick)):
+                _smear(thick[k], d.wet, max(1, int(2 * (smear / cell) ** 2 + 0.5)))
+        total = thick.sum(0)
+        self.flow.add(total)
+        k = len(self.layers)
+        self.layers.append(layer)
+        new = np.stack([self.blocks(t) for t in thick])
+        self.v = np.concatenate([self.v, new])
+        self.layer_of = np.append(self.layer_of, np.full(len(new), k))
+        self.shade_of = np.append(self.shade_of, layer.shades)
+        blank = np.zeros((1, *self.maps.shape[1:]), np.float32)
+        self.maps = np.concatenate([self.maps, blank])
+        self.moved = np.concatenate([self.moved, blank])
+        none = np.zeros((1, 3, *blank.shape[2:]), np.float32)
+        self.smear = np.concatenate([self.smear, none])
+
+    # -- moving ---------------------------------------------------------------------------------
+    def advance(self, flow_amount: float, tick: Callable[[float], None] | None = None) -> None:
+        """Let the film run for `flow_amount` [1/Pa]."""
+
+        def each(dt: float, part: float) -> None:
+            self.used += dt
+            self.waiting += part / self.factor
+            if self.waiting > FACE_WAVE:
+                self.carry()
+            if tick is not None:
+                tick(dt)
+
+        self.steps += self.flow.run(flow_amount, each)
+
+    def carry(self, grip: float = 0.0, force: bool = False) -> None:
+        """Let volumes follow the face flows gathered since the last time, then the maps."""
+        if len(self.layers) and self.waiting > 0:
+            g = self.grid
+            qx, qy, gone = self.flow.qx, self.flow.qy, self.flow.gone
+            over = self.flow.over
+            n = len(self.layers)
+            r = np.zeros((n, *g.shape))
+            u = np.zeros((n, 2, *g.shape), np.float32)
+            share = self._rates(grip, qx, qy, over, r, u)
+            parts = max(1, math.ceil(share / 0.9))
+            out = np.zeros_like(self.v)
+            i, j = self.diary.cells
+            crossed = np.zeros((len(self.v), len(i)))
+            part = (qx / parts, qy / parts)
+            off = gone / parts
+            again = np.zeros_like(u) if parts > 1 else u
+            for p in range(parts):
+                if p:
+                    self._rates(grip, *part, over, r, again)
+                old = self.v
+
+                def rows(a: int, b: int, old=old, out=out) -> None:
+                    where = (g.wet, out, g.cell, a, b)
+                    carry.move_volumes(old, r, self.layer_of, *part, off, *where)
+
+                share_out(g.shape[0], rows, 64)
+                if len(i):
+                    kept = out[:, i, j]
+                    held = kept.sum(0)
+                    crossed += kept * (off[i, j] / np.maximum(held, 1e-30))
+                self.v, out = out, self.v
+            self.moved += u
+            if len(i):
+                d = self.diary
+                d.when.append(self.used)
+                d.maps.append(self.maps[:, :, i, j] + self.moved[:, :, i, j])
+                d.stood.append(self.v[:, i, j])
+                d.crossed.append(crossed * g.cell**2)
+            self.flow.clear()
+            self.waiting = 0.0
+        if len(self.layers):
+            far = float(np.abs(self.moved).max())
+            if far > 0.9 * self.grid.cell or (force and far > 0):
+                self.moved[:, :, self.rim[0], self.rim[1]] = self.moved[
+                    :, :, self.rim_from[0], self.rim_from[1]
+                ]
+                new = np.empty_like(self.maps)
+                smear = np.empty_like(self.smear) if self.smear.any() else self.smear
+                wet, cell = self.grid.wet, self.grid.cell
+
+                def layer(a: int, b: int) -> None:
+                    for k in range(a, b):
+                        carry.move_maps(self.maps[k], self.moved[k], wet, cell, new[k])
+                        if smear is not self.smear:
+                            moved = (self.moved[k], wet, cell, smear[k])
+                            carry.move_fields(self.smear[k], *moved)
+
+                share_out(len(new), layer, 1)
+                new[:, :, self.rim[0], self.rim[1]] = new[:, :, self.rim_from[0], self.rim_from[1]]
+                self.maps, self.smear = new, smear
+                self.moved[:] = 0
+
+    def _rates(self, grip: float, qx: _A, qy: _A, over: _A, r: _A, u: NDArray) -> float:
+        """`carry.rates` over all rows, shared between cores; the largest share leaving [-]."""
+        g, n = self.grid, len(self.layers)
+        best: list[float] = []
+
+        def rows(a: int, b: int) -> None:
+            where = (g.wet, g.cell, r, u, a, b)
+            best.append(carry.rates(self.v, self.layer_of, n, grip, qx, qy, over, *where))
+
+        share_out(g.shape[0], rows, 64)
+        return max(best)
+
+    def drag(self, ux: _A, uy: _A, grip: float) -> None:
+        """Drag the film by mean displacements ux, uy [m] (film grid) with a blade's profile."""
+        self.carry(force=True)
+        far = float(np.hypot(ux, uy).max())
+        parts = max(1, math.ceil(far / (0.4 * self.domain.cell)))
+        for n in range(parts):
+            part = self.flow.drag(ux / parts, uy / parts)
+            self.waiting += part / self.factor
+            if self.waiting + part / self.factor > FACE_WAVE or n == parts - 1:
+                self.carry(grip)
+        self.carry(grip, force=True)
+        g = self.grid
+        where = (self.blocks(ux), self.blocks(uy), EYE, g.wet, self.smear)
+        carry.add_smear(self.v, self.layer_of, len(self.layers), grip, *where)
+        self.flow.restart()
+
+
+def _smear(a: _A, wet: NDArray[np.bool_], times: int) -> None:
+    """Even out a landed thickness by `times` conservative passes over neighbours, in place."""
+    w = wet.astype(float)
+    open_x, open_y = w[:, 1:] * w[:, :-1], w[1:] * w[:-1]
+    for _ in range(times):
+        fx = 0.24 * open_x * (a[:, :-1] - a[:, 1:])
+        fy = 0.24 * open_y * (a[:-1] - a[1:])
+        a[:, :-1] -= fx
+        a[:, 1:] += fx
+        a[:-1] -= fy
+        a[1:] += fy
+
+
+def coarse(domain: Domain, f: int) -> Domain:
+    if f == 1:
+        return domain
+    ny, nx = (math.ceil(n / f) for n in domain.shape)
+
+    def blocks(a: NDArray) -> NDArray:
+        big = np.zeros((ny * f, nx * f), a.dtype)
+        big[: a.shape[0], : a.shape[1]] = a
+        return big.reshape(ny, f, nx, f)
+
+    wet = np.asarray(blocks(domain.wet).any((1, 3)))
+    drain = np.asarray(blocks(domain.drain).any((1, 3))) & ~wet
+    args = (domain.surface, domain.cell * f, domain.x0, domain.y0)
+    return Domain(*args, wet, drain, np.zeros((ny, nx)), domain.frames)
