@@ -111,14 +111,13 @@ def calculation(
 
 
 def _rooms() -> list[str]:
-    import pourwright
-
+    house = importlib.import_module("pourwright")
     found = []
-    for module in pkgutil.iter_modules(pourwright.__path__):
+    for module in pkgutil.iter_modules(house.__path__):
         if not module.ispkg:
             continue
         package = f"pourwright.{module.name}"
-        for path in pourwright.__path__:
+        for path in house.__path__:
             inner = pkgutil.iter_modules([f"{path}/{module.name}"])
             if any(m.name == "calcs" for m in inner):
                 found.append(package)

@@ -56,7 +56,7 @@ def _seeds(text: str) -> tuple[int, ...]:
     return tuple(int(p) for p in parts)
 
 
-def draw_all(work, out, cell, pixel, seeds, only, tell):  # type: ignore[no-untyped-def]
+def draw_all(work, out, cell, pixel, seeds, only, tell):
     """Draw every scene of `work` into the folder `out`.
 
     `cell` and `pixel` [m] are how fine, `seeds` [-] the board's variants, `only` [-] one scene's
