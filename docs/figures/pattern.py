@@ -94,7 +94,7 @@ def board() -> None:
     score = read_score(SCORES / "galley.toml")
     shades, ground = optics(), primer("dark-primer")
     surface = rectangle(0.3, 0.25, (2,), 0.04, "sample board")
-    played = pour(score, surface, 0.003, cell=0.003)
+    played = pour(score, surface, 0.003, seed=8, cell=0.003)
     image = picture_sheet(played, shades, ground, Finish(gloss_60=92), pixel=0.00025)
     keep(image, "pattern-board", 1300)
     face = edge_faces(played, shades, ground, Finish(gloss_60=92), pixel=0.00025)[0]
@@ -174,8 +174,14 @@ def spreading() -> None:
         images.append(render(played, shades, primer("dark-primer"), pixel=0.0005))
         index = separation(played, shades).index
         names.append(f"{strokes} strokes: index {index:.2f}")
-    lines = ["Blade 70 mm, grip 0.85, contact 20 mm, on 240 x 180 mm; index below 0.22 is called muddy."]
-    keep(_sheet(images, names, "What too much spreading does", lines, 0.0005), "pattern-spreading", 2000)
+    lines = [
+        "Blade 70 mm, grip 0.85, contact 20 mm, on 240 x 180 mm; index below 0.22 is called muddy."
+    ]
+    keep(
+        _sheet(images, names, "What too much spreading does", lines, 0.0005),
+        "pattern-spreading",
+        2000,
+    )
 
 
 ALL = {"board": board, "view": view, "variants": three, "spreading": spreading,

@@ -35,7 +35,7 @@ BAD = [
     ('corner_radius = "60 mm"\nother_edges', 'corner_radius = "400 mm"\nother_edges', "table"),
     ('film = "3 fl oz/ft2"', 'film = "3 fl oz"', "film"),
     ('film = "3 fl oz/ft2"', 'film = "90 mm"', "film"),
-    ('share = "62 %"', 'share = "72 %"', "shades"),
+    ('share = "60 %"', 'share = "72 %"', "shades"),
     ('shade = "slate"', 'shade = "slaet"', "shade"),
     ('resin = "resin-coating-1to1"', 'resin = "resin-nowhere"', "resin"),
     ('material = "pvc-foam"', 'material = "pvc-fome"', "core.material"),

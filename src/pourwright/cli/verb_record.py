@@ -30,6 +30,9 @@ moments: 'day 4 09:40' or '2027-08-12 09:40', on the clock of the site; a correc
 with instead_of=e0007; nothing is ever erased"""
 
 
+LATEST = 12
+
+
 def arguments(p: argparse.ArgumentParser) -> None:
     """Add the verb's arguments [-] to its parser."""
     p.epilog = EPILOG
@@ -42,6 +45,7 @@ def arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument("--zone", help="the site's offset from UTC, for logs that carry a time zone")
     p.add_argument("--photo", metavar="FILE", help="take in a photo (with at= caption= of=)")
     p.add_argument("--now", metavar="MOMENT", help="plan the rest of the job as known by then")
+    p.add_argument("--all", action="store_true", help="show every entry")
     p.add_argument("--faults", action="store_true", help="rank the causes of the faults found")
     p.add_argument("--repair", metavar="ENTRY", help="write the repair job of a fault to -o")
     p.add_argument("--start", metavar="DATE", help="first day of the repair, 2027-09-06")
@@ -213,8 +217,12 @@ def _look(args: argparse.Namespace, job: Job, path: Path) -> int:
         return 0
     from pourwright.plan import show as words
 
-    print(f"{record.job}: {len(record.entries)} entries, {len(record.standing())} of them count")
-    for e in record.standing():
+    standing = record.standing()
+    shown = standing if args.all else standing[-LATEST:]
+    print(f"{record.job}: {len(record.entries)} entries, {len(standing)} of them count")
+    if len(shown) < len(standing):
+        print(f"  the latest {LATEST} (all of them with --all):")
+    for e in shown:
         print(textwrap.fill(f"{e.id} {in_words(e)}", 110, initial_indent="  ",
                             subsequent_indent="        "))  # fmt: skip
     print()

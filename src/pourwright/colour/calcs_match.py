@@ -37,7 +37,7 @@ from pourwright.colour.dose import dose_recipe
 from pourwright.colour.finish import Finish
 from pourwright.colour.matching import PALETTE, match
 from pourwright.colour.recipe import shade_from_recipe
-from pourwright.colour.report import panel
+from pourwright.colour.report import panel, shade_ranges
 from pourwright.colour.shade import BLACK_CARD, WHITE_CARD
 from pourwright.colour.stack import stack_reflectance
 from pourwright.errors import InputError
@@ -166,6 +166,12 @@ def match_calc(inp: MatchInput) -> CalcResult[MatchValue]:
             f"The target itself is known to about {inp.target_error:.1f} dE00: judge the sample"
             " board, not the number."
         )
+    spread = shade_ranges(m.recipe, x, ground, top, inp.resin_density_kg_m3)["contrast"]
+    if inp.contrast_goal is not None and m.reached and spread.p05 < inp.contrast_goal - 0.005:
+        warnings.append(
+            f"Weak pastes or a thin spot may leave contrast {spread.p05:.2f}: tint the primer near"
+            " the target, or ask for a little more contrast."
+        )
     value = MatchValue(
         doses_g_kg={k: 1000 * v for k, v in m.recipe.doses.items()},
         load_percent=100 * m.recipe.load,
@@ -186,7 +192,7 @@ def match_calc(inp: MatchInput) -> CalcResult[MatchValue]:
     low, mid, high = (float(v) for v in np.hypot(sheet.error_de00, m.de00))
     return CalcResult[MatchValue](
         value=value,
-        range={"de00": Spread(p05=low, p50=mid, p95=high)},
+        range={"de00": Spread(p05=low, p50=mid, p95=high), "contrast": spread},
         cautions=list(sheet.cautions),
         warnings=warnings,
     )

@@ -6,7 +6,7 @@ Map
 - `quote`     the quote and the cost sheet.  `board` approval.  `shopping` by supplier.
 - `cuts`      the cut plan.  `cups` cards and labels.  `runsheet` a page for each day.
 - `checks`    hold points and endurance.  `safety`.  `care` handover.  `jobrecord` to fill in.
-- `costing`   the plan handed to the price room.  `options` the job otherwise, planned again.
+- `bought`, `costing`  the plan handed to the price room.  `options` the job otherwise, planned again.
 - `frame`     what every paper carries.  `buildup`, `qr` drawings.
 - `plain`     text made fit for a page.  `typeset` compiling, fonts from the typesetter itself.
 - `templates` the typst templates and the house style.

@@ -7,6 +7,7 @@ import io
 import re
 from datetime import date
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from pourwright.drawing import Drawing
@@ -21,6 +22,8 @@ RANGES = (
     "sheet, local codes and licensed practice."
 )
 LARGEST_PICTURE = 40_000_000  # bytes
+PRINTED_PX = 2200
+"""Longest side of a picture on paper [px]: 300 dots an inch across a page."""
 
 
 def frame(
@@ -77,29 +80,44 @@ def figure(drawing: Drawing, alt: str = "") -> dict[str, str]:
 
 
 def photo_figure(picture: bytes, alt: str) -> dict[str, str]:
-    """A PNG or JPEG `picture` [-] as a figure; `alt` [-] describes it.
+    """A PNG or JPEG `picture` [-] as a figure, upright and without its metadata; `alt` [-]
+    describes it.
 
-    Raises `InputError` when it is no picture or larger than 40 MB.
+    Raises `InputError` when it is no whole picture, larger than 40 MB or than 80 megapixels.
     """
-    from PIL import Image, UnidentifiedImageError
-
     if len(picture) > LARGEST_PICTURE:
         raise InputError("picture", f"{len(picture)} bytes", "at most 40 MB", "Make it smaller.")
-    try:
-        with Image.open(io.BytesIO(picture)) as im:
-            width, height = im.size
-            kind = {"PNG": "png", "JPEG": "jpeg"}.get(str(im.format), "")
-    except (UnidentifiedImageError, OSError, Image.DecompressionBombError):
-        kind, width, height = "", 0, 0
-    if not kind:
-        raise InputError("picture", "these bytes", "a PNG or JPEG picture", "Give another file.")
-    data = base64.b64encode(picture).decode("ascii")
+    kind, width, height, data = _clean_picture(picture)
     svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
         f'width="{width}" height="{height}"><image width="{width}" height="{height}" '
         f'href="data:image/{kind};base64,{data}"/></svg>'
     )
     return {"svg": svg, "alt": plain(alt, 900)}
+
+
+@lru_cache(maxsize=4)
+def _clean_picture(picture: bytes) -> tuple[str, int, int, str]:
+    """Kind, width and height [px] and base64 data of a picture as it is printed."""
+    from PIL import Image, ImageOps
+
+    refused = InputError("picture", "these bytes", "a whole PNG or JPEG picture of at most 80 "
+                         "megapixels", "Give another file.")  # fmt: skip
+    try:
+        with Image.open(io.BytesIO(picture), formats=("PNG", "JPEG")) as im:
+            if im.width * im.height > 80e6:
+                raise refused
+            kind = "png" if im.format == "PNG" else "jpeg"
+            upright = ImageOps.exif_transpose(im).convert("RGB")
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+        raise refused from None
+    upright.thumbnail((PRINTED_PX, PRINTED_PX))
+    out = io.BytesIO()
+    if kind == "png":
+        upright.save(out, "PNG")
+    else:
+        upright.save(out, "JPEG", quality=90)
+    return kind, upright.width, upright.height, base64.b64encode(out.getvalue()).decode("ascii")
 
 
 def paper_width(work: Working) -> float:

@@ -55,8 +55,8 @@ def _breakable(word: str) -> str:
 def fit_for_page(data: Any) -> tuple[Any, int]:
     """`data` [-] with every string made plain and shown in held characters; how many were not.
 
-    A number and its unit are kept on one line. Strings under the keys ``svg`` and ``png`` are
-    pictures and left alone.
+    A number and its unit are kept on one line. Strings under the key ``svg`` are pictures
+    and left alone.
     """
     cleaned = _each(data, lambda t: _UNIT.sub("\u00a0", plain(t)))
     wanted: set[str] = set()
@@ -79,7 +79,7 @@ def _each(data: Any, f: Any) -> Any:
     if isinstance(data, list | tuple):
         return [_each(v, f) for v in data]
     if isinstance(data, dict):
-        return {k: v if k in ("svg", "png") else _each(v, f) for k, v in data.items()}
+        return {k: v if k == "svg" else _each(v, f) for k, v in data.items()}
     return data
 
 

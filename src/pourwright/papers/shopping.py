@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from pourwright.papers.costing import Costing, jars_for, pastes_of, tins_for
+from pourwright.papers.bought import jars_for, pastes_of, tins_for
+from pourwright.papers.costing import Costing
 from pourwright.papers.frame import counted, frame, units_of
 from pourwright.plan import Working, show
 

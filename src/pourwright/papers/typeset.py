@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 import json
 import threading
 from importlib import resources
@@ -24,7 +23,7 @@ def typeset(template: str, data: dict[str, Any]) -> bytes:
     template : str [-]
         Name of a file in ``papers/templates``, without its ending.
     data : dict [-]
-        Plain JSON data that the template knows; ``png`` values are bytes.
+        Plain JSON data that the template knows.
 
     Returns
     -------
@@ -40,7 +39,7 @@ def typeset(template: str, data: dict[str, Any]) -> bytes:
 
     clean, missing = fit_for_page(data)
     clean["missing"] = missing
-    text = json.dumps(clean, ensure_ascii=False, default=_bytes)
+    text = json.dumps(clean, ensure_ascii=False)
     folder = resources.files("pourwright.papers") / "templates"
     with resources.as_file(folder) as root, _lock:
         try:
@@ -57,12 +56,6 @@ def typeset(template: str, data: dict[str, Any]) -> bytes:
             raise PourwrightError(f"the page {template} could not be set: {err}") from err
     assert isinstance(found, bytes)
     return found
-
-
-def _bytes(value: Any) -> str:
-    if isinstance(value, bytes):
-        return base64.b64encode(value).decode("ascii")
-    raise TypeError(f"{type(value).__name__} is no plain data")
 
 
 def probe(source: str, data: Any) -> str:

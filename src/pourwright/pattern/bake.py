@@ -139,10 +139,24 @@ class Corrections:
 
 
 def look_back(pour: Pour, k: int, xs: _A, ys: _A, spot: float) -> tuple[_A, _A, _A, _A]:
-    """Where layer `k` [-] seen at xs, ys [m] (n,) landed.
+    """Where one layer, seen at places of the surface, landed.
 
-    Returns landing places x, y [m] (n,), the footprint of a spot [m] there (n, 3) [m2], and the
-    factor by which the layer thickened since [-] (n,).
+    Parameters
+    ----------
+    pour : Pour [-]
+        A played score.
+    k : int [-]
+        Number of the layer.
+    xs, ys : array [m]
+        Places, (n,).
+    spot : float [m]
+        Breadth of the spot seen.
+
+    Returns
+    -------
+    tuple of arrays [m, m, m2, -]
+        Landing places x and y (n,), the spot's footprint there as xx, xy, yy (n, 3), smear of the
+        blade included, and the factor by which the layer thickened since (n,).
     """
     n = len(xs)
     out = (np.empty(n), np.empty(n), np.empty((n, 3)), np.empty(n))
@@ -157,10 +171,18 @@ def look_back(pour: Pour, k: int, xs: _A, ys: _A, spot: float) -> tuple[_A, _A, 
 
 
 def corrections(pour: Pour) -> Corrections:
-    """The smooth factors of a pour (computed once and kept).
+    """The smooth factors that bring a pour's maps to its exact volumes; computed once and kept.
 
-    Thickness and shares by the maps, averaged over each carrying cell at 3 x 3 places, are set
-    against the exact volumes, both smoothed over about three cells.
+    Parameters
+    ----------
+    pour : Pour [-]
+        A played score.
+
+    Returns
+    -------
+    Corrections [-]
+        From thickness and shares at 3 x 3 places per carrying cell, smoothed over about three cells
+        and then closed layer by layer and shade by shade.
     """
     if isinstance(pour.sharpen, Corrections):
         return pour.sharpen

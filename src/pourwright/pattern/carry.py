@@ -46,12 +46,37 @@ def _speed(s0, s1, grip):
 
 @nb.njit(cache=True, nogil=True)
 def rates(v, layer_of, layers, grip, qx, qy, over, wet, cell, r, u, first, last):
-    """How fast each layer leaves its cell and how far it moves under face flows.
+    """How fast each layer leaves its cell, and how far it moves, under face flows.
 
-    qx (ny, nx+1), qy (ny+1, nx) [m2 per m of face], run-off over (2, ny, nx) [m2] by direction; rows
-    first..last-1. Fills r (layers, ny, nx) [1/m], the outflow per unit of face
-    flow and content, and u (layers, 2, ny, nx) [m], the moves, at most LEAP cells each way; returns
-    the largest share of any layer's content that would leave its cell [-].
+    Parameters
+    ----------
+    v : array [m]
+        Volumes per area, (pairs, ny, nx).
+    layer_of : int array [-]
+        Layer of each pair, (pairs,).
+    layers : int [-]
+        Number of layers.
+    grip : float [-]
+        0 for flow by weight, else the blade's grip.
+    qx, qy : array [m2]
+        Face flows per metre of face, (ny, nx+1) and (ny+1, nx).
+    over : array [m2]
+        Run-off by direction, (2, ny, nx).
+    wet : bool array [-]
+        Cells that hold liquid, (ny, nx).
+    cell : float [m]
+        Side of a cell.
+    r : array [1/m]
+        Filled: outflow per face flow and content, (layers, ny, nx).
+    u : array [m]
+        Filled: moves, (layers, 2, ny, nx), at most LEAP cells.
+    first, last : int [-]
+        Rows first to last-1.
+
+    Returns
+    -------
+    float [-]
+        Largest share of any layer's content that would leave its cell.
     """
     pairs, _, nx = v.shape
     thick = np.empty(layers)
@@ -101,10 +126,29 @@ def rates(v, layer_of, layers, grip, qx, qy, over, wet, cell, r, u, first, last)
 
 @nb.njit(cache=True, nogil=True)
 def move_volumes(v, r, layer_of, qx, qy, gone, wet, out, cell, first, last):
-    """Volumes in rows first..last-1 after face flows qx (ny, nx+1), qy (ny+1, nx) [m2].
+    """Volumes after face flows, exact: what leaves one cell enters the next.
 
-    Writes `out` like v [m]. What runs off, gone (ny, nx) [m], is taken from what the cell holds
-    after its neighbours' exchange, shade by shade alike: the brink is crossed by the whole film.
+    Parameters
+    ----------
+    v : array [m]
+        Volumes per area, (pairs, ny, nx).
+    r : array [1/m]
+        From `rates`.
+    layer_of : int array [-]
+        Layer of each pair, (pairs,).
+    qx, qy : array [m2]
+        Face flows per metre of face.
+    gone : array [m]
+        Run-off of each cell, (ny, nx), taken from what it holds after its
+        neighbours' exchange, all shades alike: the brink is crossed by the whole film.
+    wet : bool array [-]
+        Cells that hold liquid.
+    out : array [m]
+        Filled, like v.
+    cell : float [m]
+        Side of a cell.
+    first, last : int [-]
+        Rows first to last-1.
     """
     pairs, _, nx = v.shape
     inv = 1.0 / cell
@@ -167,9 +211,20 @@ def _bilinear(a, y, x):
 
 @nb.njit(cache=True, nogil=True)
 def move_maps(m, u, wet, cell, out):
-    """One layer's backward map after moves u [m]: out(x) = m(x - d) + d, by the midpoint rule.
+    """One layer's backward map after a move: out(x) = m(x - d) + d, by the midpoint rule.
 
-    m, u, out are (2, ny, nx) [m]; cells outside `wet` keep their values.
+    Parameters
+    ----------
+    m : array [m]
+        Map, (2, ny, nx).
+    u : array [m]
+        Moves, (2, ny, nx).
+    wet : bool array [-]
+        Cells to fill; others keep their values.
+    cell : float [m]
+        Side of a cell.
+    out : array [m]
+        Filled, like m.
     """
     _, ny, nx = m.shape
     inv = 1.0 / cell
@@ -226,7 +281,21 @@ def move_maps(m, u, wet, cell, out):
 
 @nb.njit(cache=True, nogil=True)
 def move_fields(a, u, wet, cell, out):
-    """Fields a (n, ny, nx) of one layer carried along by its moves u (2, ny, nx) [m], linear."""
+    """Fields of one layer carried along by its moves, linear between cells.
+
+    Parameters
+    ----------
+    a : array [any unit]
+        Fields, (n, ny, nx).
+    u : array [m]
+        Moves, (2, ny, nx).
+    wet : bool array [-]
+        Cells to fill.
+    cell : float [m]
+        Side of a cell.
+    out : array [any unit]
+        Filled, like a.
+    """
     n, ny, nx = a.shape
     inv = 1.0 / cell
     for i in range(ny):
@@ -239,12 +308,30 @@ def move_fields(a, u, wet, cell, out):
 
 @nb.njit(cache=True, nogil=True)
 def add_smear(v, layer_of, layers, grip, ux, uy, hides, wet, smear):
-    """Add one stroke's shear to the smear (layers, 3, ny, nx) [m2] of every layer.
+    """Add one stroke's shear to the smear of every layer.
 
-    Liquid at different heights is carried unequally far, so the eye, which looks a depth `hides`
-    [m] into a layer, sees strands drawn out along the stroke: over the difference in carry between
-    the layer's upper side and that depth, evenly, hence a variance of its square over 12. ux, uy
-    (ny, nx) [m] are the stroke's mean carry.
+    Liquid at different heights is carried unequally far, so the eye, which looks a little into a
+    layer, sees strands drawn out along the stroke: over the difference in carry between the layer's
+    upper side and that depth, evenly, hence a variance of its square over 12.
+
+    Parameters
+    ----------
+    v : array [m]
+        Volumes per area, (pairs, ny, nx).
+    layer_of : int array [-]
+        Layer of each pair.
+    layers : int [-]
+        Number of layers.
+    grip : float [-]
+        The blade's grip.
+    ux, uy : array [m]
+        The stroke's mean carry, (ny, nx).
+    hides : float [m]
+        Depth the eye looks into a layer.
+    wet : bool array [-]
+        Cells that hold liquid.
+    smear : array [m2]
+        Added to: xx, xy, yy, (layers, 3, ny, nx).
     """
     pairs, ny, nx = v.shape
     thick = np.empty(layers)

@@ -120,7 +120,17 @@ def _signed(points: Sequence[Point]) -> float:
 
 
 def check_surface(surface: Surface, cell: float) -> None:
-    """Refuse outlines that cannot be poured [m] on cells of `cell` [m]; raises `InputError`."""
+    """Refuse outlines that cannot be poured.
+
+    Parameters
+    ----------
+    surface : Surface [m]
+        The surface.
+    cell : float [m]
+        Side of a cell.
+
+    Raises `InputError` naming the outline, the cell or the edge.
+    """
     from shapely.geometry import Polygon
 
     name = f"{surface.name}.outline"

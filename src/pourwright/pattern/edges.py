@@ -119,12 +119,18 @@ def _picture(
     s = (np.arange(cols) + 0.5) / cols * face.length
     inset = 0.5 * pour.grid.cell
     ex, ey = ax + s * tx - inset * ox, ay + s * ty - inset * oy
-    moment = np.clip(np.searchsorted(d.when, entry), 0, len(d.when) - 1) if d.when else entry * 0
+    when = np.array(d.when)
+    late = np.clip(np.searchsorted(when, entry), 0, len(when) - 1)
+    early = np.maximum(late - 1, 0)
+    span = np.maximum(when[late] - when[early], 1e-12)
+    part_late = np.clip((entry - when[early]) / span, 0, 1)
     reached = (entry >= 0) & (film > 1e-7)
 
     def column(a: NDArray) -> _A:
-        """Values at the edge at each pixel's moment, linear between columns."""
-        return a[moment, one] * (1 - mix) + a[moment, two] * mix
+        """Values at the edge at each pixel's moment, linear between columns and in time."""
+        before = a[early, one] * (1 - mix) + a[early, two] * mix
+        after = a[late, one] * (1 - mix) + a[late, two] * mix
+        return before * (1 - part_late) + after * part_late
 
     layers, pairs = len(pour.layers), len(pour.layer_of)
     times = len(d.when)

@@ -118,7 +118,20 @@ class Diary:
 
 
 def open_diary(grid: Domain, i: NDArray[np.int64], j: NDArray[np.int64]) -> Diary:
-    """An empty diary [-] for the carrying cells i, j [-] that lie along free edges."""
+    """An empty diary for the carrying cells along free edges.
+
+    Parameters
+    ----------
+    grid : Domain [m]
+        The carrying grid.
+    i, j : int array [-]
+        Rows and columns of those cells.
+
+    Returns
+    -------
+    Diary [-]
+        Each cell belongs to its nearest free edge.
+    """
     cx, cy = grid.centres()
     x, y = cx[i, j], cy[i, j]
     edge = np.zeros(len(i), np.int64)
@@ -137,9 +150,24 @@ def run_faces(
 ) -> tuple[list[Face], _A, _A]:
     """Faces of all free edges from a pour's diary.
 
-    Returns the faces, and per pair what stays on the faces and what dripped off [m3]. `cell` [m]
-    is the carrying cell, `weight` the specific weight [N/m3]. Without a face (drop 0) all of it
-    drips off.
+    Parameters
+    ----------
+    diary : Diary [-]
+        What stood at and crossed the edges.
+    domain : Domain [m]
+        The surface's grid.
+    cell : float [m]
+        Side of a carrying cell.
+    weight : float [N/m3]
+        Specific weight of the resin.
+    pairs : int [-]
+        Number of (layer, shade) pairs.
+
+    Returns
+    -------
+    tuple [-, m3, m3]
+        The faces, and per pair what stays on them and what drips off; without a face (drop 0) all
+        of it drips off.
     """
     stays, off = np.zeros(pairs), np.zeros(pairs)
     faces: list[Face] = []

@@ -144,10 +144,23 @@ def _narrower(field: str, given: float, width: float, span: float, what: str) ->
 
 
 def landed(layer: Layer, x: _A, y: _A, weight: _A, cell: float) -> tuple[_A, _A]:
-    """Landed thickness [m] (n,) and shares [-] (n, shades) at places x, y [m] (n,).
+    """Landed thickness and shares at places; sets the layer's shade balance to what was asked.
 
-    Sets the layer's shade balance so that its shares come out as asked, weighted by `weight` [-];
-    what is left of the difference is closed exactly by the caller. `cell` [m] is the spot seen.
+    Parameters
+    ----------
+    layer : Layer [-]
+        The layer; its `bias` is adjusted.
+    x, y : array [m]
+        Places, (n,).
+    weight : array [-]
+        Weight of each place, (n,).
+    cell : float [m]
+        Breadth of the spot each place stands for.
+
+    Returns
+    -------
+    tuple of arrays [m, -]
+        Thickness (n,) and shares (n, shades); the caller closes the last difference exactly.
     """
     foot = np.zeros((len(x), 3))
     foot[:, 0] = foot[:, 2] = (0.5 * cell) ** 2

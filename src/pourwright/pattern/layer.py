@@ -69,7 +69,15 @@ class Layer:
 
 
 def index_lines(layer: Layer, bin_size: float = 0.016) -> None:
-    """Sort the segments of a layer into square bins [m] so that places find them quickly."""
+    """Sort a layer's segments into square bins so that places find them quickly.
+
+    Parameters
+    ----------
+    layer : Layer [-]
+        Its bins are set.
+    bin_size : float [m]
+        Side of a bin.
+    """
     seg = layer.lines.seg
     if len(seg) == 0:
         return

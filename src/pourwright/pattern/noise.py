@@ -9,13 +9,39 @@ import numpy as np
 
 
 def stream(seed: int, name: str) -> np.random.Generator:
-    """A random generator [-] of its own for `seed` [-] and a stable stream `name` [-]."""
+    """A random generator of its own.
+
+    Parameters
+    ----------
+    seed : int [-]
+        Seed.
+    name : str [-]
+        Stable name of the stream.
+
+    Returns
+    -------
+    Generator [-]
+        Same seed and name, same numbers.
+    """
     digest = hashlib.sha256(f"{seed}:{name}".encode()).digest()
     return np.random.default_rng(np.frombuffer(digest, dtype=np.uint32))
 
 
 def stream_key(seed: int, name: str) -> int:
-    """A 31-bit integer key [-] for `seed` [-] and stream `name` [-], for the noise functions."""
+    """A key for the noise functions.
+
+    Parameters
+    ----------
+    seed : int [-]
+        Seed.
+    name : str [-]
+        Stable name of the stream.
+
+    Returns
+    -------
+    int [-]
+        0 to 2^31 - 1.
+    """
     digest = hashlib.sha256(f"{seed}:{name}".encode()).digest()
     return int.from_bytes(digest[:4], "little") & 0x7FFFFFFF
 
@@ -38,7 +64,20 @@ def _gradient(ix, iy, key, dx, dy):
 
 @nb.njit(cache=True)
 def noise(x, y, key):
-    """Gradient noise of unit wavelength at x, y [-] for integer `key` [-]; about -1..1 [-]."""
+    """Gradient noise of unit wavelength.
+
+    Parameters
+    ----------
+    x, y : float [-]
+        Place, in wavelengths.
+    key : int [-]
+        Which noise.
+
+    Returns
+    -------
+    float [-]
+        About -1 to 1, mean 0, standard deviation 0.28.
+    """
     fx = np.floor(x)
     fy = np.floor(y)
     ix = np.int64(fx)
@@ -58,7 +97,24 @@ def noise(x, y, key):
 
 @nb.njit(cache=True)
 def noise_sum(x, y, key, octaves, gain):
-    """Sum of `octaves` [-] of noise, each twice as fine and `gain` [-] times as strong [-]."""
+    """A sum of noises, each twice as fine as the one before.
+
+    Parameters
+    ----------
+    x, y : float [-]
+        Place, in wavelengths of the first.
+    key : int [-]
+        Which noise.
+    octaves : int [-]
+        How many.
+    gain : float [-]
+        Strength of each against the one before.
+
+    Returns
+    -------
+    float [-]
+        The sum.
+    """
     total = 0.0
     amp = 1.0
     f = 1.0
@@ -71,7 +127,24 @@ def noise_sum(x, y, key, octaves, gain):
 
 @nb.njit(cache=True, nogil=True)
 def noise_field(xs, ys, key, octaves, gain):
-    """`noise_sum` at arrays of points xs, ys [-] of one shape (n,); returns (n,) [-]."""
+    """`noise_sum` at many places.
+
+    Parameters
+    ----------
+    xs, ys : array [-]
+        Places, (n,).
+    key : int [-]
+        Which noise.
+    octaves : int [-]
+        How many.
+    gain : float [-]
+        Strength of each against the one before.
+
+    Returns
+    -------
+    array [-]
+        (n,).
+    """
     out = np.empty(xs.size)
     for i in range(xs.size):
         out[i] = noise_sum(xs[i], ys[i], key, octaves, gain)

@@ -359,7 +359,7 @@ def vein_lines(
         high = height * np.clip(rate, 0.3, 2.0) * (0.25 + 0.75 * ends)
         lifted = _smooth_random(rng, s, 0.16) < _normal_quantile(gaps)
         fade = np.where(lifted, 0.0, 1.0)
-        m = max(1, int(0.02 / step))
+        m = max(1, int(0.045 / step))
         fade = np.convolve(np.pad(fade, m, mode="edge"), np.ones(2 * m + 1) / (2 * m + 1), "valid")
         keep = fade[:-1] > 0.08
         rows_here = _rows(pts, width * fade, high * (0.3 + 0.7 * fade), number, 3.0 * number)[keep]

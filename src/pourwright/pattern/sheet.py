@@ -58,14 +58,18 @@ def _bar_words(metres: float) -> str:
     return f"{metres:g} m" if metres >= 1 else f"{metres * 1000:g} mm"
 
 
+def _litres(volume: float) -> str:
+    return f"{volume * 1e3:.2f} L" if volume >= 1e-4 else f"{volume * 1e6:.1f} mL"
+
+
 def caption(played: Pour, shades: Mapping[str, Shade] | None = None) -> list[str]:
     """What a picture's caption says of a pour with its `shades` [-], line by line [-]."""
-    parts = [f"{n} {1e3 * v:.2f} L" for n, v in played.poured.items() if v > 0]
-    off = sum(played.run_off.values()) * 1e3
+    parts = [f"{n} {_litres(v)}" for n, v in played.poured.items() if v > 0]
+    off = sum(played.run_off.values())
     apart = separation(played, shades)
     lines = [
         "; ".join(played.assumed) + ".",
-        "Poured: " + ", ".join(parts) + (f"; run off {off:.2f} L." if off > 0 else "."),
+        "Poured: " + ", ".join(parts) + (f"; run off {_litres(off)}." if off > 0 else "."),
         f"Separation index {apart.index:.2f}: {apart.words}.",
     ]
     return lines + [w[0].upper() + w[1:] + "." for w in played.warnings] + [NOTE, CAUTION]

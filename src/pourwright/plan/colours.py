@@ -12,7 +12,7 @@ from pourwright.colour.shade import Shade
 from pourwright.colour.stack import stack_reflectance
 from pourwright.plan.coats import CLEAR, Poured
 from pourwright.plan.context import Context
-from pourwright.plan.result import CupDose, ShadePlan
+from pourwright.plan.result import CoatPlan, CupDose, ShadePlan
 
 PRIMER_SHADES = {"dark": "dark-primer", "white": "white-primer", "sand": "sand-primer",
                  "grey": "grey-primer"}  # fmt: skip
@@ -74,10 +74,11 @@ def shade_plans(ctx: Context, coats: tuple[Poured, ...]) -> list[ShadePlan]:
         scale, with the colour difference that rounding makes.
     """
     under, finish = primer_under(ctx), finish_of(ctx)
-    film = ctx.job.colour.film
     step = ctx.job.mix.cups.paste_step
+    part = {s.shade: s.part for s in ctx.job.colour.shades}
     out = []
     for name, recipe in recipes_of(ctx).items():
+        film = ctx.job.colour.film if part[name] == "field" else None
         report = shade_report(
             recipe, film=film, undercoat=under, finish=finish, seed=ctx.job.seed, step=step
         )
@@ -98,6 +99,7 @@ def shade_plans(ctx: Context, coats: tuple[Poured, ...]) -> list[ShadePlan]:
                         weigh_g={d.name: round(d.weigh * 1e3, 6) for d in sheet.doses},
                         drops={d.name: d.drops for d in sheet.doses},
                         advice=[f"{d.name}: {d.advice}" for d in sheet.doses if d.dilutions],
+                        resin_brought_g=1e3 * sum(d.resin_brought for d in sheet.doses),
                         rounding_de00=sheet.rounding_de00,
                         error_de00=Spread(
                             p05=sheet.error_de00[0],
@@ -124,6 +126,36 @@ def shade_plans(ctx: Context, coats: tuple[Poured, ...]) -> list[ShadePlan]:
                 cautions=list(report.cautions),
             )
         )
+    return out
+
+
+def with_doses(coats: list[CoatPlan], shades: list[ShadePlan]) -> list[CoatPlan]:
+    """The cups of `coats` with the doses of `shades` as they are weighed [g].
+
+    A pre-dilution brings part A along; it is taken off what is read for A, so that the ratio
+    stays right.
+    """
+    doses = {(d.coat, d.cup): d for s in shades for d in s.doses}
+    out = []
+    for c in coats:
+        cups = []
+        for q in c.cups:
+            d = doses.get((c.id, q.id))
+            if d is None:
+                cups.append(q)
+                continue
+            by = d.resin_brought_g / (q.a_g / q.a_mL if q.read_by == "mL" else 1.0)
+            cups.append(
+                q.model_copy(
+                    update={
+                        "pastes_g": d.weigh_g,
+                        "less_a_g": d.resin_brought_g,
+                        "read_a": max(round(q.read_a - by, 1 if by < 5 else 0), 0.0),
+                        "advice": d.advice,
+                    }
+                )
+            )
+        out.append(c.model_copy(update={"cups": cups}))
     return out
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from pourwright.plan.cares import three_cares
 from pourwright.plan.coats import CLEAR
-from pourwright.plan.colours import shade_plans
+from pourwright.plan.colours import shade_plans, with_doses
 from pourwright.plan.context import Context
 from pourwright.plan.core import CorePlan, plan_core
 from pourwright.plan.days import Timed, plan_days
@@ -109,13 +109,14 @@ def work_out(
     say(0.75, "checking air, weight and endurance")
     holds = hold_points(ctx, timed)
     checks, weight = endurance(ctx, timed, core)
+    shades = shade_plans(ctx, timed.coats)
     plan = Plan(
         name=job.name,
         job=job.to_document(),
         surfaces=surface_plans(ctx),
         totals={k: round(v, 9) for k, v in ctx.survey.totals().items()},
-        coats=[coat_plan(ctx, timed, c) for c in timed.coats],
-        shades=shade_plans(ctx, timed.coats),
+        coats=with_doses([coat_plan(ctx, timed, c) for c in timed.coats], shades),
+        shades=shades,
         purchases=purchase_plans(ctx, timed),
         paints=paint_plans(ctx),
         days=day_plans(ctx, timed, holds),

@@ -48,7 +48,11 @@ class CupPlan(Part):
     read_a: float = Field(description="A as read on the scale or cup [g or mL, see read_by]")
     read_b: float = Field(description="B as read on the scale or cup [g or mL, see read_by]")
     read_by: str
-    pastes_g: dict[str, float]
+    pastes_g: dict[str, float] = Field(description="what is put on the fine scale [g]")
+    less_a_g: float = Field(
+        0.0, description="part A that pre-dilutions bring; taken off read_a [g]"
+    )
+    advice: list[str] = Field(default_factory=list)
     total_g: float
     mix_at_min: float
     pour_by_min: float
@@ -130,6 +134,7 @@ class CupDose(Part):
     weigh_g: dict[str, float]
     drops: dict[str, int]
     advice: list[str]
+    resin_brought_g: float
     rounding_de00: float
     error_de00: Spread
 

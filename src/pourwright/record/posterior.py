@@ -85,6 +85,12 @@ class Posterior:
         lot = np.array([LOT.get(n, 0.0) for n in NAMES]) / self.prior.sd
         return a @ self.best[shop], a @ self.covariance[shop] @ a.T + np.diag(lot**2)
 
+    def next_lot_prior(self) -> _Array:
+        """Covariance (p, p) [-] of the unknowns of the shop's next lot before any evidence."""
+        a = _spread(self.prior, self.groups, None)
+        lot = np.array([LOT.get(n, 0.0) for n in NAMES]) / self.prior.sd
+        return np.asarray(a @ a.T + np.diag(lot**2))
+
     def draws(self, draws: Draws, shop: int = 0) -> Resin:
         """Resins of the shop's next lot [SI], `draws.count` of them."""
         mean, cov = self.next_lot(shop)
@@ -98,17 +104,16 @@ def own_prior(material: Material) -> Prior:
     Parameters
     ----------
     material : Material [-]
-        A generic class gets the wide class prior of `cure.prior_for`; a user's own product, from
-        its data sheet, gets its own ranges.
+        A generic class, or a user's own product from its data sheet.
 
     Returns
     -------
     Prior [-]
-        Means and standard deviations of the unknowns.
+        Means and standard deviations of the unknowns: the material's own ranges; but the rate of a
+        generic class is taken as wide as `cure.prior_for` has it, since the product in the shop may
+        be any of the class or near it.
     """
     wide = prior_for(material)
-    if material.origin == "catalogue":
-        return wide
     mean, sd = wide.mean.copy(), wide.sd.copy()
     for i, (name, log, _, _) in enumerate(PRIORS):
         key = KEYS.get(name)
@@ -127,9 +132,13 @@ def own_prior(material: Material) -> Prior:
     slopes = [
         np.log(float(time_horie(EARLY, k2.value * r, k2.value))) for r in (ratio.low, ratio.high)
     ]
-    sd[at] = max(
-        float(np.hypot(np.log(k2.high / k2.low), slopes[0] - slopes[1])) / (2 * Z95), 1e-3
-    )
+    own = float(np.hypot(np.log(k2.high / k2.low), slopes[0] - slopes[1])) / (2 * Z95)
+    if material.origin != "catalogue":
+        sd[at] = max(own, 1e-3)
+    if "heat_per_epoxide_J_mol" in material.properties and "heat_J_kg" not in material.properties:
+        at = NAMES.index("heat")
+        p = material.prop("heat_per_epoxide_J_mol")
+        sd[at] = max(np.log(p.high / p.low) / (2 * Z95), 1e-3)
     return Prior(wide.base, mean, sd)
 
 

@@ -28,6 +28,7 @@ _Array = NDArray[np.float64]
 # names of what a product file holds, in the order of the unknowns: the rate in place of the early
 # time, the heat per epoxide in place of the heat per mass
 RATE, HEAT = "k2_25C_per_s", "heat_per_epoxide_J_mol"
+KEEP = 0.02  # weight that keeps each range near its own width [-]
 HARD = {  # what the catalogue would refuse beyond [unit of the property]
     "gel_conversion": (0.45, 0.75),
     "tack_conversion": (0.3, 0.97),
@@ -64,7 +65,8 @@ def figures_of_a_plan() -> list[SheetLine]:
 
 
 def learned_properties(post: Posterior, material: Material) -> list[Learned]:
-    """The properties of a product file for this shop's next lot.
+    """The properties of a product file for this shop's next lot; those nothing was learned of are
+    left to the catalogue.
 
     Parameters
     ----------
@@ -80,8 +82,12 @@ def learned_properties(post: Posterior, material: Material) -> list[Learned]:
     mean, cov = post.next_lot()
     theta, logs = _to_file(post.prior, mean, material)
     sd = np.sqrt(_independent(post.prior, mean, cov, theta, material))
+    before = np.sqrt(np.diag(post.next_lot_prior()))
     out = []
     for i, key in enumerate(_keys()):
+        moved = abs(mean[i]) > 0.05 * before[i]
+        if not moved and sd[i] > 0.95 * before[i] * post.prior.sd[i] and key != RATE:
+            continue
         low, high = theta[i] - Z95 * sd[i], theta[i] + Z95 * sd[i]
         mid = theta[i]
         if logs[i]:
@@ -147,12 +153,14 @@ def _independent(
     t_u = np.linalg.inv((_from_file(prior, theta + np.diag(steps), material) - mean).T / steps)
     alone = np.einsum("pi,ij,pj->p", t_u, cov, t_u)
     share = (g**2) * alone / np.maximum(wanted[:, None], 1e-12)
-    found = lsq_linear(share, np.ones(len(lines)), bounds=(1e-3, 1.0), method="bvls").x
-    # what no figure of the plan depends on keeps its own width
-    found = np.where(share.max(axis=0) < 1e-3, 1.0, found)
-    short = float((share @ found).min())
-    if short < 0.8:  # no figure comes out much surer than it is
-        found = np.minimum(found * 0.8 / max(short, 0.1), 1.0)
+    # near to its own width, unless the figures ask for less; evenly, not by a few alone
+    keep = np.sqrt(KEEP) * np.eye(P)
+    found = lsq_linear(
+        np.vstack([share, keep]),
+        np.concatenate([np.ones(len(lines)), np.diag(keep)]),
+        bounds=(0.02, 1.0),
+        method="bvls",
+    ).x
     return np.asarray(found * alone)
 
 

@@ -90,8 +90,10 @@ def taught_job(
     why = f"learned from {len(lessons.jobs)} job{'s' if len(lessons.jobs) != 1 else ''}"
 
     def put(table: Any, key: str, value: Any, words: str) -> None:
+        from tomlkit.items import InlineTable
+
         table[key] = value
-        if isinstance(value, str):
+        if not isinstance(table, InlineTable):
             table[key].comment(why)
         said.append(words)
 

@@ -61,7 +61,9 @@ def read_text(path: Path, field: str, largest: int) -> str:
     except UnicodeDecodeError:
         raise InputError(field, str(path), "it must be UTF-8 text", "Save it as UTF-8.") from None
     except OSError as err:
-        raise InputError(field, str(path), err.strerror or "it cannot be read", "Check it.") from None
+        raise InputError(
+            field, str(path), err.strerror or "it cannot be read", "Check it."
+        ) from None
 
 
 @contextlib.contextmanager

@@ -85,7 +85,9 @@ class RevisionRow(Base):
     why: Mapped[str] = mapped_column(String(200), default="")
     at: Mapped[datetime] = mapped_column(Utc)
 
-    __table_args__ = (ForeignKeyConstraint(["job_id", "parent"], ["revisions.job_id", "revisions.number"]),)
+    __table_args__ = (
+        ForeignKeyConstraint(["job_id", "parent"], ["revisions.job_id", "revisions.number"]),
+    )
 
 
 class StepDoneRow(Base):
@@ -165,7 +167,10 @@ class TaskRow(Base):
     who: Mapped[str] = mapped_column(String(80), default="")
     made_at: Mapped[datetime] = mapped_column(Utc)
     ended_at: Mapped[datetime | None] = mapped_column(Utc, default=None)
-    __table_args__ = (Index("ix_tasks_turn", "state", "lane", "made_at"), Index("ix_tasks_key", "key"))
+    __table_args__ = (
+        Index("ix_tasks_turn", "state", "lane", "made_at"),
+        Index("ix_tasks_key", "key"),
+    )
 
 
 class PictureRow(Base):

@@ -1,0 +1,96 @@
+"""The galley planned once with few samples, prices and one option, for all tests of the papers."""
+
+from __future__ import annotations
+
+import io
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from pourwright.papers import cost_job, papers_of, price_options
+from pourwright.plan import Working, job_from, load_job, work_out
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+PRINTED = date(2027, 3, 1)
+PRICE: dict[str, Any] = {
+    "number": "Q-7",
+    "hourly": "GBP 38.00",
+    "overhead": "GBP 120.00",
+    "distance_km": "14",
+    "per_distance": "GBP 0.45/km",
+    "travel_time": "25 min",
+    "exchange": {"EUR": "0.86"},
+    "tax": "20 %",
+    "round_price_to": "5.00",
+    "options": [
+        {
+            "name": "Matte top",
+            "says": "two coats of matte",
+            "change": {"topcoat": {"material": "topcoat-water-matte", "coats": 2}},
+        }
+    ],
+}
+
+
+def document(**changes: Any) -> dict[str, Any]:
+    """The galley as plain data with few samples, the prices above and `changes`."""
+    found = load_job(EXAMPLES / "galley.toml").to_document()
+    return {**found, "samples": 50, "price": PRICE, **changes}
+
+
+@pytest.fixture(scope="session")
+def galley() -> Working:
+    return work_out(job_from(document()), EXAMPLES)
+
+
+@pytest.fixture(scope="session")
+def costing(galley):
+    return cost_job(galley)
+
+
+@pytest.fixture(scope="session")
+def priced(galley, costing):
+    return price_options(galley, costing)
+
+
+@pytest.fixture(scope="session")
+def papers(galley, costing, priced) -> dict[str, bytes]:
+    return papers_of(galley, printed=PRINTED, picture=_png(), options=priced, costing=costing)
+
+
+def _png(size: tuple[int, int] = (320, 160), fmt: str = "PNG") -> bytes:
+    """A small picture."""
+    from PIL import Image
+
+    out = io.BytesIO()
+    Image.linear_gradient("L").resize(size).convert("RGB").save(out, fmt)
+    return out.getvalue()
+
+
+def _text_of(pdf: bytes) -> str:
+    """All text of a PDF, spaces made plain, marks for breaking long words taken out."""
+    import pypdf
+
+    pages = pypdf.PdfReader(io.BytesIO(pdf)).pages
+    found = "\n".join(p.extract_text() for p in pages)
+    return " ".join(found.replace("\u200b", "").replace("\u00a0", " ").split())
+
+
+@pytest.fixture(scope="session")
+def png():
+    """A small picture: a function of size and format."""
+    return _png
+
+
+@pytest.fixture(scope="session")
+def text_of():
+    """The text of a PDF: a function."""
+    return _text_of
+
+
+@pytest.fixture(scope="session")
+def galley_document():
+    """The galley as plain data with changes: a function."""
+    return document
