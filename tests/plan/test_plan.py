@@ -140,7 +140,8 @@ def test_other_resin_ratio_changes_a_and_b_not_the_sum(galley: Working, tmp_path
     flood, flooded = now.coats[1], was.coats[1]
     assert flood.a_total_mL / flood.b_total_mL == pytest.approx(1.5, rel=1e-6)
     assert flooded.a_total_mL / flooded.b_total_mL == pytest.approx(1.0, rel=1e-6)
-    assert flood.mix_total_mL == pytest.approx(flooded.mix_total_mL, rel=1e-6)
+    # what stays on a cup's wall hangs on the mix's density, which the ratio changes a little
+    assert flood.mix_total_mL == pytest.approx(flooded.mix_total_mL, rel=1e-3)
     assert now.coats[0].a_total_mL == was.coats[0].a_total_mL
 
 
