@@ -51,7 +51,9 @@ def test_orchard_rate_of_a_hundred_millimetre_wave():
     assert film.level_rate_thin(3e-3, 0.1) == pytest.approx(0.3885, rel=1e-3)
 
 
-def plane_pour(dx: float, flow: float = 300.0, length: float = 0.8) -> tuple[np.ndarray, np.ndarray, float]:
+def plane_pour(
+    dx: float, flow: float = 300.0, length: float = 0.8
+) -> tuple[np.ndarray, np.ndarray, float]:
     n = int(length / dx)
     x = (np.arange(n) + 0.5) * dx
     h = np.where(x < 0.1, 0.02, 0.0)[None, :]

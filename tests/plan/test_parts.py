@@ -129,6 +129,16 @@ class TestHolds:
         assert "no flame" in " ".join(flame[0].cautions)
 
 
+def test_upright_pour_is_held_back_unless_coated_flat() -> None:
+    text = (EXAMPLES / "wet_room.toml").read_text(encoding="utf-8")
+    flat = work_out(read_job(text), EXAMPLES)
+    assert not [h for h in flat.plan.holds if h.key == "upright"]
+    text = text.replace("coldest_store", "coat_flat = false\ncoldest_store")
+    hung = [h for h in work_out(read_job(text), EXAMPLES).plan.holds if h.key == "upright"]
+    assert {h.check.passed for h in hung} == {"no"}
+    assert all("lying flat" in h.check.remedies[0] for h in hung)
+
+
 def test_drawings_are_well_formed_and_speak(galley: Working) -> None:
     for name, d in drawings(galley).items():
         root = ET.fromstring(d.svg())

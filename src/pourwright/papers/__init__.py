@@ -7,6 +7,7 @@ Map
 - `cuts`      the cut plan.  `cups` cards and labels.  `runsheet` a page for each day.
 - `checks`    hold points and endurance.  `safety`.  `care` handover.  `jobrecord` to fill in.
 - `bought`, `costing`  the plan handed to the price room.  `options` the job otherwise, planned again.
+- `pastes`    pigment pastes of cups, neat and pre-diluted.
 - `frame`     what every paper carries.  `buildup`, `qr` drawings.
 - `plain`     text made fit for a page.  `typeset` compiling, fonts from the typesetter itself.
 - `templates` the typst templates and the house style.

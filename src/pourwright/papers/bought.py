@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from pourwright.catalogue import Material
+from pourwright.papers.pastes import colorant, pastes_of
 from pourwright.plan import Working
 from pourwright.price import Item, PriceBand, PriceSpec, band_of, exact_band
 from pourwright.price.items import rate
@@ -160,16 +161,6 @@ def _paints(work: Working, purse: Purse) -> list[Item]:
     return out
 
 
-def pastes_of(work: Working) -> dict[str, float]:
-    """Pigment paste that the cups of a job need [g], by catalogue id; `work` is the plan [-]."""
-    need: dict[str, float] = {}
-    for c in work.plan.coats:
-        for cup in c.cups:
-            for name, grams in cup.pastes_g.items():
-                need[name] = need.get(name, 0.0) + grams
-    return need
-
-
 def jars_for(grams: float) -> dict[float, int]:
     """Jars [g] to buy for `grams` [g] of paste with a tenth to spare; count of each [-]."""
     return cover_with(1.1 * grams, usual()["jars"]["sizes_g"])
@@ -182,7 +173,7 @@ def _pastes(work: Working, purse: Purse) -> list[Item]:
         bought = sum((dec(size) * n for size, n in jars.items()), Decimal(0))
         own = f"{name}" in purse.own
         band = exact_band(purse.own_money(purse.own[name], name)) if own else purse.of("paste_g")
-        text = work.ctx.catalogue.get(name).name
+        text = colorant(work, name)[1]
         packs = ", ".join(f"{n} x {size:g} g" for size, n in sorted(jars.items()))
         out.append(
             Item(name, "colour", f"{text} ({packs})", bought, "g", band, stream="paste",

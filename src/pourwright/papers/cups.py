@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from pourwright.papers.frame import frame, pretty, resin_text, units_of
+from pourwright.papers.pastes import how_to_dilute, paste_words
 from pourwright.papers.plain import plain
 from pourwright.papers.qr import code
 from pourwright.plan import Working, show
@@ -19,15 +20,6 @@ def shade_name(work: Working, ident: str) -> str:
     if ident == "clear":
         return "Clear"
     return work.ctx.catalogue.get(ident).name
-
-
-def paste_text(work: Working, pastes: dict[str, float]) -> str:
-    """Pastes of one cup [g] in words; `work` is the plan [-]."""
-    named = [
-        f"{work.ctx.catalogue.get(k).name.removesuffix(' paste')} {g:.1f} g"
-        for k, g in pastes.items()
-    ]
-    return ", ".join(named) or "none, clear"
 
 
 def cups_data(work: Working, printed: date) -> dict[str, Any]:
@@ -64,7 +56,7 @@ def _table(work: Working, c: CoatPlan) -> dict[str, Any]:
                 "b_volume": f"{q.b_mL / scale:.{digits}f}",
                 "a_mass": f"{q.a_g:.0f}",
                 "b_mass": f"{q.b_g:.0f}",
-                "paste": paste_text(work, q.pastes_g),
+                "paste": paste_words(work, q),
                 "off": "" if q.off_ratio_percent is None
                 else f"{q.off_ratio_percent.p05:.1f} to {q.off_ratio_percent.p95:.1f} %",
             }
@@ -83,6 +75,11 @@ def _notes(c: CoatPlan, units: str) -> list[str]:
                 f"Batch {b.name}: {', '.join(b.where)}, {area}, poured from minute "
                 f"{b.pour_start_min:.0f} to {b.pour_end_min:.0f}."
             )
+    thin = how_to_dilute(c)
+    if thin:
+        made = "; ".join(f"1:{n} is {how}" for n, how in thin.items())
+        out.append(f"Pre-dilutions, mixed beforehand and stirred well: {made}. The A on card and "
+                   "table is already less by the A they bring.")  # fmt: skip
     if c.vein_wait_min is not None:
         out.append(
             f"Veins {show.with_range(c.vein_wait_min, 'min', 2)} after spreading ends: "
@@ -102,7 +99,7 @@ def _card(work: Working, c: CoatPlan, q: CupPlan) -> dict[str, Any]:
         "batch": q.batch,
         "a": f"{q.read_a:.{digits}f} {q.read_by}",
         "b": f"{q.read_b:.{digits}f} {q.read_by}",
-        "paste": plain(paste_text(work, q.pastes_g), 140),
+        "paste": plain(paste_words(work, q), 140),
         "order": "A, colour, stir, then B; stir two minutes, scrape wall and bottom, stir again",
         "by": f"{min(q.pour_by_min - q.mix_at_min, c.pour_within_min.p05):.0f} min after mixing; "
         f"in all {q.total_g:.0f} g. A full cup heats itself: never leave it standing.",

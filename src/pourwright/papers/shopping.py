@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from pourwright.papers.bought import jars_for, pastes_of, tins_for
+from pourwright.papers.bought import jars_for, tins_for
 from pourwright.papers.costing import Costing
 from pourwright.papers.frame import counted, frame, units_of
+from pourwright.papers.pastes import colorant, pastes_of
 from pourwright.plan import Working, show
 
 SAFETY = ("gloves-nitrile", "mask-dust", "cartridge-vapour")
@@ -76,7 +77,7 @@ def _pastes(work: Working) -> list[dict[str, str]]:
     for name, grams in sorted(pastes_of(work).items()):
         jars = jars_for(grams)
         bought = sum(size * n for size, n in jars.items())
-        out.append(_row(work.ctx.catalogue.get(name).name, f"{grams:.1f} g", _packs(jars, "g"),
+        out.append(_row(colorant(work, name)[1], f"{grams:.1f} g", _packs(jars, "g"),
                         f"{bought - grams:.0f} g"))  # fmt: skip
     return out
 

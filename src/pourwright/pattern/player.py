@@ -223,6 +223,20 @@ def _smear(a: _A, wet: NDArray[np.bool_], times: int) -> None:
 
 
 def coarse(domain: Domain, f: int) -> Domain:
+    """The carrying grid of a domain.
+
+    Parameters
+    ----------
+    domain : Domain [m]
+        The film's grid.
+    f : int [-]
+        Film cells per side of a carrying cell.
+
+    Returns
+    -------
+    Domain [m]
+        A carrying cell is wet when any of its film cells is.
+    """
     if f == 1:
         return domain
     ny, nx = (math.ceil(n / f) for n in domain.shape)

@@ -213,7 +213,12 @@ def read_score(source: str | Path | dict[str, Any]) -> Score:
 def check_cups(score: Score) -> None:
     """Refuse unknown shades, and moves that use more of a shade than was mixed.
 
-    Raises `InputError`; cups must add up to at most 1 [-], and so must all uses of each cup.
+    Parameters
+    ----------
+    score : Score [-]
+        The score; cups add up to at most 1, and so do the uses of each.
+
+    Raises `InputError` naming the move and the shade.
     """
     total = sum(score.cups.values())
     if total > 1 + 1e-9:
@@ -254,7 +259,18 @@ def check_cups(score: Score) -> None:
 
 
 def write_score(score: Score) -> str:
-    """The score as TOML text [-] that `read_score` reads back to an equal score."""
+    """A score as TOML.
+
+    Parameters
+    ----------
+    score : Score [-]
+        The score.
+
+    Returns
+    -------
+    str [-]
+        Text that `read_score` reads back to an equal score.
+    """
     import tomlkit
 
     doc = tomlkit.document()

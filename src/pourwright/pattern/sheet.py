@@ -48,7 +48,18 @@ def _wrap(text: str, font: ImageFont.FreeTypeFont, width: float) -> list[str]:
 
 
 def scale_bar_length(width: float) -> float:
-    """A round bar length [m] that suits a picture of something `width` [m] wide."""
+    """A round length for a scale bar.
+
+    Parameters
+    ----------
+    width : float [m]
+        Breadth of what is shown.
+
+    Returns
+    -------
+    float [m]
+        1, 2 or 5 times a power of ten, at most a quarter of the breadth.
+    """
     aim = 0.25 * width
     power = 10 ** math.floor(math.log10(aim))
     return max(k * power for k in (1, 2, 5) if k * power <= aim * (1 + 1e-9))
@@ -63,7 +74,20 @@ def _litres(volume: float) -> str:
 
 
 def caption(played: Pour, shades: Mapping[str, Shade] | None = None) -> list[str]:
-    """What a picture's caption says of a pour with its `shades` [-], line by line [-]."""
+    """What a picture's caption says of a pour.
+
+    Parameters
+    ----------
+    played : Pour [-]
+        A played score.
+    shades : mapping of str to Shade [-]
+        Optics, for the separation index.
+
+    Returns
+    -------
+    list of str [-]
+        Line by line: assumptions, volumes, separation, warnings, cautions.
+    """
     parts = [f"{n} {_litres(v)}" for n, v in played.poured.items() if v > 0]
     off = sum(played.run_off.values())
     apart = separation(played, shades)

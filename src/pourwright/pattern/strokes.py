@@ -114,10 +114,30 @@ def stroke_moves(
     factor: float,
     seed: int,
 ) -> Iterator[tuple[_A, _A]]:
-    """Displacements of the strokes of a spreading move, each an array pair on the film grid [m].
+    """Displacements of the strokes of a spreading move.
 
-    `move` [-] is number `index` [-] of `score` [-]; `factor` [-] on composition lengths. Strokes
-    that do not overlap are given together; opposite strokes alternate as a hand would go.
+    Parameters
+    ----------
+    move : Spread [-]
+        The move.
+    score : Score [-]
+        Its score.
+    index : int [-]
+        Its number in the score.
+    domain : Domain [m]
+        The film's grid.
+    place : Place [m]
+        Where strokes may start and go.
+    factor : float [-]
+        Factor on composition lengths.
+    seed : int [-]
+        Seed of the pour.
+
+    Returns
+    -------
+    iterator of (array, array) [m]
+        Mean carry along x and y on the film grid; strokes that do not overlap are given together,
+        every other one goes the opposite way.
     """
     rng = stream(seed, f"move{index}")
     current = Current(score.composition, factor, seed + 1)
@@ -156,7 +176,20 @@ def stroke_moves(
 
 
 def push_moves(move: Push, domain: Domain) -> tuple[_A, _A]:
-    """Displacement [m] on the film grid that pushes the film over every free edge."""
+    """Displacements that push the film over every free edge.
+
+    Parameters
+    ----------
+    move : Push [-]
+        The move.
+    domain : Domain [m]
+        The film's grid.
+
+    Returns
+    -------
+    (array, array) [m]
+        Mean carry along x and y on the film grid.
+    """
     gx, gy = domain.centres()
     ux, uy = np.zeros(domain.shape), np.zeros(domain.shape)
     reach = move.reach_mm * 1e-3

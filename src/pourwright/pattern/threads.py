@@ -29,7 +29,17 @@ def _pool() -> ThreadPoolExecutor:
 
 
 def share_out(count: int, work: Callable[[int, int], object], least: int = 8192) -> None:
-    """Call work(a, b) over [0, count) in pieces of at least `least` [-], on all cores."""
+    """Share loops between the machine's cores.
+
+    Parameters
+    ----------
+    count : int [-]
+        Length of the loop.
+    work : callable [-]
+        Called as work(a, b) for pieces of [0, count).
+    least : int [-]
+        Least length of a piece.
+    """
     pieces = min(4 * workers(), max(1, count // least))
     if workers() == 1 or pieces == 1:
         work(0, count)

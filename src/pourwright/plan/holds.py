@@ -21,12 +21,17 @@ from pourwright.air import (
     wood_moisture,
 )
 from pourwright.calc.check import Check
+from pourwright.film import thickest_that_stays
 from pourwright.plan.context import Context
 from pourwright.plan.days import Timed
 
 STEP_S = 900.0
 LEVEL_RULE = 0.002
 """Most a top may be out of level: 2 mm in a metre [-] (common practice)."""
+ALLOWED_SAG_M = 0.005
+"""How far an upright film may run before it gels [m] (common practice)."""
+ALLOWED_THIN_M = 0.05
+"""Length below the upper edge that may thin [m] (common practice)."""
 CABIN_VOLUME_M3 = {"building": 40.0, "boat": 25.0, "vehicle": 10.0}
 """Room volume taken when the job file gives none [m3] (order of magnitude)."""
 AIR_CHANGES_PER_H = 2.0
@@ -64,6 +69,7 @@ def hold_points(ctx: Context, timed: Timed) -> list[Hold]:
             checks = _margin(ctx, p.start_s, p.finish_s + 2 * 3600.0)
             out += [Hold("dew-point", p.id, c) for c in checks[:1]]
     out += _level(ctx)
+    out += _upright(ctx, timed)
     out += _vapour(ctx, timed)
     return out
 
@@ -136,6 +142,42 @@ def _level(ctx: Context) -> list[Hold]:
     return [Hold("level", "mask", check)]
 
 
+def _upright(ctx: Context, timed: Timed) -> list[Hold]:
+    """What a coat poured on an upright face may be, if it is not coated lying flat."""
+    upright = [s for s in ctx.survey.surfaces if s.lie == "upright" and s.purpose != "board"]
+    if not upright or ctx.job.site.coat_flat:
+        return []
+    out = []
+    for c in timed.coats:
+        film = timed.history(c.id).film
+        flow = film.flow_left[:, 0]
+        stays = np.asarray(thickest_that_stays(flow, ALLOWED_SAG_M, ALLOWED_THIN_M))
+        wanted = flow * (stays / c.film.value) ** 2
+        when = film.when_flow_left(wanted) - film.start_s
+        late = float(np.median(when[np.isfinite(when)])) / 3600 if np.isfinite(when).any() else 0.0
+        out.append(
+            Hold(
+                "upright",
+                f"{c.id}-mix-1",
+                Check.of(
+                    f"film.upright.{c.id}",
+                    f"{c.title.lower()} on upright faces",
+                    c.film.value * 1e3,
+                    "mm",
+                    stays * 1e3,
+                    "at most",
+                    "an upright film may sag 5 mm before it gels",
+                    "Jeffreys 1930 draining film, see docs/film.md [from memory]",
+                    remedies=(
+                        "Coat it lying flat and hang it when hard (set coat_flat = true), or roll "
+                        f"it on when it has thickened, about {late:.1f} h after mixing.",
+                    ),
+                ),
+            )
+        )
+    return out
+
+
 def _vapour(ctx: Context, timed: Timed) -> list[Hold]:
     top = ctx.job.topcoat
     if top is None:
@@ -150,7 +192,9 @@ def _vapour(ctx: Context, timed: Timed) -> list[Hold]:
         solvents.append(Solvent(limit, mass * part))
     if not solvents or mass <= 0:
         return []
-    volume = ctx.job.site.room_volume or CABIN_VOLUME_M3[ctx.job.site.kind]
+    volume = ctx.job.site.room_volume or ALLOWED_SAG_M = 0.005
+"""How far an upright film may run before it gels [m] (common practice)."""
+CABIN_VOLUME_M3[ctx.job.site.kind]
     draws = ctx.draws
     rate = draws.between("vapour-rate", 1.0 / 3600, 3.0 / 3600, 8.0 / 3600, log=True)
     mixing = draws.between("vapour-mixing", 2.0, 4.0, 6.0, log=True)

@@ -185,6 +185,7 @@ class Site(QuantityModel):
     place: Place = Place()
     boat: BoatFloat | None = None
     vehicle: VehicleAxles | None = None
+    coat_flat: bool = Field(True, description="upright pieces are coated lying flat, hung later")
     room_volume: Volume | None = Field(None, gt=0.5, description="of the room where it is coated")
     hottest_outside: Temperature | None = Field(
         None, description="hottest outside air when boat or vehicle is shut up"

@@ -1,0 +1,177 @@
+"""The long work itself: a plan with all its drawings, papers, pictures. Runs in a worker."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections import OrderedDict
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from pourwright.errors import InputError
+from pourwright.store.files import write_whole
+from pourwright.store.jobs import JobState
+from pourwright.store.kept import key_of
+from pourwright.store.store import Store
+from pourwright.store.tasks import Task
+from pourwright.web.answers import to_json
+
+if TYPE_CHECKING:
+    from pourwright.plan import Working
+
+Tell = Callable[[float, str], None]
+SVG = "image/svg+xml"
+JSON = "application/json"
+PDF = "application/pdf"
+_LAST: OrderedDict[str, Any] = OrderedDict()
+_MOST_LAST = 3
+
+
+def folder_of(job: JobState, root: Path) -> Path:
+    """A folder below `root` [-] with the texts that `job` names, written when missing."""
+    mark = hashlib.sha256(json.dumps(job.files, sort_keys=True).encode()).hexdigest()[:24]
+    folder = root / mark
+    for name, text in job.files.items():
+        path = folder / name
+        if not path.exists():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            write_whole(path, text)
+    folder.mkdir(parents=True, exist_ok=True)
+    return folder
+
+
+def working(
+    job: JobState, done: dict[str, tuple[float, float]], root: Path, tell: Tell
+) -> Working:
+    """The plan of `job` [-] with steps `done` [s]; the last few are remembered.
+
+    `root` [-] holds folders of named texts, `tell` hears the share done and words.
+    """
+    from pourwright.plan import job_from, work_out
+
+    key = key_of(job, done)
+    if key not in _LAST:
+        made = job_from(job.document)
+        _LAST[key] = work_out(made, folder_of(job, root), dict(done), tell)
+        while len(_LAST) > _MOST_LAST:
+            _LAST.popitem(last=False)
+    _LAST.move_to_end(key)
+    found: Working = _LAST[key]
+    return found
+
+
+def things_of_plan(work: Working) -> dict[str, tuple[str, bytes]]:
+    """All that pages show of a planned job `work` [-]: name to media type and bytes."""
+    from pourwright.plan.drawings import drawings
+    from pourwright.plan.picture import scenes
+    from pourwright.web.ribbons import ribbon_data
+
+    out: dict[str, tuple[str, bytes]] = {
+        "plan": (JSON, to_json(work.plan.model_dump(mode="json", by_alias=True)))
+    }
+    for name, drawing in drawings(work).items():
+        out[f"{name}.svg"] = (SVG, drawing.svg().encode("utf-8"))
+    for coat in work.timed.coats:
+        out[f"ribbon-{coat.id}"] = (JSON, to_json(ribbon_data(work, coat)))
+    found = [
+        {"name": s.name, "board": s.board, "area_m2": s.surface.area} for s in scenes(work.ctx)
+    ]
+    out["scenes"] = (JSON, to_json(found))
+    return out
+
+
+def do_task(store: Store, task: Task, root: Path, tell: Tell) -> dict[str, Any]:
+    """Do one `task` of `store` [-] and keep what came out; returns its result.
+
+    `root` [-] is a folder for named texts, `tell` hears the share done and words.
+    """
+    job = store.jobs.get(task.job_id, task.revision)
+    done = {k: (float(a), float(b)) for k, (a, b) in task.wants.get("done", {}).items()}
+    key = key_of(job, done)
+    if task.kind == "plan":
+        work = working(job, done, root, lambda x, w: tell(0.95 * x, w))
+        store.kept.put(job, key, things_of_plan(work))
+        return {"kept": key}
+    if task.kind == "paper":
+        work = working(job, done, root, lambda x, w: tell(0.6 * x, w))
+        return _paper(store, job, key, work, task.wants, lambda x, w: tell(0.6 + 0.4 * x, w))
+    if task.kind == "picture":
+        work = working(job, done, root, lambda x, w: tell(0.2 * x, w))
+        return _pictures(store, job, key, work, task.wants, lambda x, w: tell(0.2 + 0.8 * x, w))
+    raise InputError("task", task.kind, "plan, paper or picture", "Ask for one of these.")
+
+
+def paper_name(name: str, on: str) -> str:
+    """Under what name [-] paper `name` printed `on` a date is kept."""
+    return f"{name}.pdf {on}"
+
+
+def _paper(
+    store: Store, job: JobState, key: str, work: Working, wants: dict[str, Any], tell: Tell
+) -> dict[str, Any]:
+    from pourwright.papers import papers_of
+
+    name, on = str(wants["name"]), str(wants["printed"])
+    picture = None
+    lines = [p for p in store.pictures.of_job(job.id) if p.sort in ("view", "sheet")]
+    if lines:
+        picture = store.pictures.data(lines[0].name)
+    tell(0.2, "setting the pages")
+    made = papers_of(work, [name], printed=date.fromisoformat(on), picture=picture)
+    store.kept.put(job, key, {paper_name(name, on): (PDF, made[name])})
+    return {"kept": key, "name": paper_name(name, on)}
+
+
+def _pictures(
+    store: Store, job: JobState, key: str, work: Working, wants: dict[str, Any], tell: Tell
+) -> dict[str, Any]:
+    """Draw what is wanted; scenes drawn before a kill are found again, not drawn again."""
+    from pourwright.pattern import separation
+    from pourwright.plan import picture
+
+    todo = picture.scenes(work.ctx)
+    if wants.get("scene"):
+        todo = [s for s in todo if s.name == wants["scene"]]
+        if not todo:
+            names = ", ".join(s.name for s in picture.scenes(work.ctx))
+            raise InputError("scene", wants["scene"], f"one of {names}", "Choose one.")
+    seeds = wants.get("seeds") or [None]
+    cell, pixel = float(wants["cell_mm"]) / 1e3, float(wants["pixel_mm"]) / 1e3
+    known = {p.name: p for p in store.pictures.of_job(job.id)}
+    names: list[str] = []
+    turns = [(s, seed) for s in todo for seed in seeds]
+    for k, (scene, seed) in enumerate(turns):
+
+        def part(share: float, words: str, k: int = k) -> None:
+            tell((k + min(share, 1.0)) / len(turns), words)
+
+        fine = min(pixel, 0.0006) if scene.board else pixel
+        base = hashlib.sha256(
+            json.dumps([key, scene.name, seed, cell, fine]).encode()
+        ).hexdigest()[:20]
+        sorts = ["sheet"] if scene.board else ["sheet", "view", "texture"]
+        here = [f"{base}-{s}" for s in sorts]
+        names += here
+        if all(n in known for n in here):
+            continue
+        made = picture.draw(work.ctx, work.timed, scene, seed=seed, cell=cell, pixel=fine,
+                            tell=part)  # fmt: skip
+        about = {
+            "outline_m": [list(map(float, p)) for p in scene.surface.outline],
+            "holes_m": [[list(map(float, p)) for p in h] for h in scene.surface.holes],
+            "drop_m": float(scene.surface.drop),
+            "board": scene.board,
+        }
+        words = separation(made.played).words
+        used = int(work.ctx.job.seed if seed is None else seed)
+        images = {"sheet": made.sheet}
+        if not scene.board:
+            images["view"] = picture.lit_view(work.ctx, made)
+            images["texture"] = picture.texture_of(work.ctx, made)
+        for sort, image in images.items():
+            store.pictures.put(f"{base}-{sort}", job.id, job.revision, image, scene.name, sort,
+                               used, words, about)  # fmt: skip
+        part(1.0, f"{scene.name} is drawn")
+    return {"pictures": names}
