@@ -8,10 +8,10 @@ from decimal import Decimal
 import pytest
 
 from pourwright.errors import InputError
-from pourwright.papers.pastes import pastes_of
 from pourwright.papers.costing import cost_job
 from pourwright.papers.document import compared_document, costing_document
 from pourwright.papers.options import change_document
+from pourwright.papers.pastes import pastes_of
 from pourwright.price import PriceSpec, compare
 from pourwright.quantities.money import Money
 

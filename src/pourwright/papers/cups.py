@@ -54,8 +54,8 @@ def _table(work: Working, c: CoatPlan) -> dict[str, Any]:
                 "shade": shade_name(work, q.shade),
                 "a_volume": f"{q.a_mL / scale:.{digits}f}",
                 "b_volume": f"{q.b_mL / scale:.{digits}f}",
-                "a_mass": f"{q.a_g:.0f}",
-                "b_mass": f"{q.b_g:.0f}",
+                "a_read": _read(q.read_a, q),
+                "b_read": _read(q.read_b, q),
                 "paste": paste_words(work, q),
                 "off": "" if q.off_ratio_percent is None
                 else f"{q.off_ratio_percent.p05:.1f} to {q.off_ratio_percent.p95:.1f} %",
@@ -64,6 +64,12 @@ def _table(work: Working, c: CoatPlan) -> dict[str, Any]:
         ],
         "notes": _notes(c, units),
     }  # fmt: skip
+
+
+def _read(x: float, q: CupPlan) -> str:
+    """What is read on the scale or cup [g or mL], as fine as small cups need."""
+    digits = 0 if max(q.read_a, q.read_b) >= 20 else 1
+    return f"{x:.{digits}f} {q.read_by}"
 
 
 def _notes(c: CoatPlan, units: str) -> list[str]:
@@ -91,14 +97,13 @@ def _notes(c: CoatPlan, units: str) -> list[str]:
 def _card(work: Working, c: CoatPlan, q: CupPlan) -> dict[str, Any]:
     role = ROLES.get(q.role, q.role)
     name = shade_name(work, q.shade)
-    digits = 0 if max(q.read_a, q.read_b) >= 20 else 1
     return {
         "id": q.id,
         "shade": plain(f"{name}, {role}" if role else name, 40),
         "coat": c.title,
         "batch": q.batch,
-        "a": f"{q.read_a:.{digits}f} {q.read_by}",
-        "b": f"{q.read_b:.{digits}f} {q.read_by}",
+        "a": _read(q.read_a, q),
+        "b": _read(q.read_b, q),
         "paste": plain(paste_words(work, q), 140),
         "order": "A, colour, stir, then B; stir two minutes, scrape wall and bottom, stir again",
         "by": f"{min(q.pour_by_min - q.mix_at_min, c.pour_within_min.p05):.0f} min after mixing; "

@@ -192,9 +192,7 @@ def _vapour(ctx: Context, timed: Timed) -> list[Hold]:
         solvents.append(Solvent(limit, mass * part))
     if not solvents or mass <= 0:
         return []
-    volume = ctx.job.site.room_volume or ALLOWED_SAG_M = 0.005
-"""How far an upright film may run before it gels [m] (common practice)."""
-CABIN_VOLUME_M3[ctx.job.site.kind]
+    volume = ctx.job.site.room_volume or CABIN_VOLUME_M3[ctx.job.site.kind]
     draws = ctx.draws
     rate = draws.between("vapour-rate", 1.0 / 3600, 3.0 / 3600, 8.0 / 3600, log=True)
     mixing = draws.between("vapour-mixing", 2.0, 4.0, 6.0, log=True)
