@@ -8,12 +8,15 @@ Map
 - `edges`      film and run-off on free edges, from the edge engine.
 - `clocks`     cure windows turned into the lags that the day needs.
 - `days`       coats and schedule together.
+- `colours`    swatches, doses cup by cup, sun taken up.
+- `finish`     the score, checked against what is mixed; `picture` draws it.
 - `holds`      hold points as checks.
 - `core`       core parts, joints and cut plan.
 - `endurance`  weight and endurance checks.
 - `cares`      the three things that need most care.
-- `ribbon`     the day ribbon of each pour.
-- `result`     the plan as plain models; `report` fills them; `text` writes plan.md.
+- `ribbon`     the day ribbon of each pour; `drawings` all drawings of a plan.
+- `look`       a look over a job without planning it; `new` a new job file.
+- `result`     the plan as plain models; `report` fills them; `text` writes plan.md, `show` numbers.
 - `facade`     `plan_job`, `work_out`.
 """
 

@@ -15,6 +15,7 @@ from pourwright.plan.context import Context
 from pourwright.plan.core import CorePlan, plan_core
 from pourwright.plan.days import Timed, plan_days
 from pourwright.plan.endurance import endurance
+from pourwright.plan.finish import score_notes
 from pourwright.plan.holds import Hold, hold_points
 from pourwright.plan.job import Job
 from pourwright.plan.report import (
@@ -110,6 +111,7 @@ def work_out(
     holds = hold_points(ctx, timed)
     checks, weight = endurance(ctx, timed, core)
     shades = shade_plans(ctx, timed.coats)
+    told = [*ctx.survey.warnings, *score_notes(ctx), *timed.warnings, *_notes(timed)]
     plan = Plan(
         name=job.name,
         job=job.to_document(),
@@ -127,7 +129,11 @@ def work_out(
         cares=[],
         finish=ctx.hours.moment(timed.schedule.finish_s).isoformat(),
         serve=_serve(ctx, timed),
-        warnings=list(dict.fromkeys([*ctx.survey.warnings, *timed.warnings, *_notes(timed)])),
+        warnings=list(
+            dict.fromkeys(
+                [*ctx.survey.warnings, *score_notes(ctx), *timed.warnings, *_notes(timed)]
+            )
+        ),
         cautions=list(CAUTIONS),
         provenance=_provenance(ctx, timed),
     )

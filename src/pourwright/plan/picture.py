@@ -10,23 +10,20 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from pourwright.errors import InputError
 from pourwright.pattern import (
     FlowClock,
     Pour,
-    Score,
     Surface,
     picture_sheet,
     pour,
-    read_score,
     render_view,
-    score_from_intent,
     variants,
 )
 from pourwright.pattern import texture as pattern_texture
 from pourwright.plan.colours import finish_of, optics_of, primer_under
 from pourwright.plan.context import Context
 from pourwright.plan.days import Timed
+from pourwright.plan.finish import score_of
 from pourwright.survey import Surface as Surveyed
 from pourwright.survey.paths import path_points
 
@@ -36,7 +33,6 @@ JOIN_M = 2e-4
 NEAR_M = 2e-3
 """An outline edge belongs to the surveyed edge whose middle line is this near [m]."""
 SIMPLE_M = 2e-4
-PLACED = {"poured": "poured lying level, as the plan asks"}
 
 
 @dataclass(frozen=True)
@@ -149,30 +145,6 @@ def _reach(group: list[Surveyed]) -> float:
     """How far a rounded corner strays from its sharp edge, plus a little [m]."""
     radius = max((c.radius for s in group for c in s.outline.corners), default=0.0)
     return NEAR_M + 0.3 * radius
-
-
-def score_of(ctx: Context) -> Score:
-    """The score of job `ctx` [-]: its file, or one written from the finish's few words."""
-    finish = ctx.job.finish
-    if finish.score is not None:
-        return read_score(ctx.folder / finish.score)
-    fields = {s.shade: s.share for s in ctx.job.colour.shades if s.part == "field"}
-    if not fields:
-        raise InputError(
-            "colour.shades", "none", "a picture needs at least one shade", "Add the shades."
-        )
-    vein = next((s for s in ctx.job.colour.shades if s.part != "field"), None)
-    return score_from_intent(
-        fields,
-        mood=finish.mood,
-        scale=min(max(finish.scale * 1e3, 60.0), 3000.0),
-        direction_deg=math.degrees(finish.direction),
-        separate=finish.separation,
-        vein=vein.shade if vein else None,
-        vein_share=min(vein.share, 0.1) if vein else 0.006,
-        name=finish.name or ctx.job.name,
-        seed=ctx.job.seed,
-    )
 
 
 def flow_clock(timed: Timed) -> FlowClock:
