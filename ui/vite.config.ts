@@ -1,7 +1,6 @@
-import { fileURLToPath } from "node:url";
 import { defineConfig } from "vitest/config";
 
-const here = (path: string): string => fileURLToPath(new URL(path, import.meta.url));
+const here = (path: string): string => decodeURIComponent(new URL(path, import.meta.url).pathname);
 
 // Fixed names without hashes: the server links static/built/app.js and nothing else.
 export default defineConfig({

@@ -70,7 +70,7 @@ def _even(play, none, volume):
 def test_a_stroke_carries_every_layer_as_couette_says():
     """Four equal coats under one even drag: each map shows the mean carry over its own heights.
 
-    Tolerance 3 % (film.md, check 10): the drag is taken in steps of 0.4 cell.
+    Tolerance 3 %: the drag is taken in steps of 0.4 cell.
     """
     domain, play, none = _board(0.003)
     for _ in range(4):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from datetime import date
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -69,6 +70,7 @@ def _png(size: tuple[int, int] = (320, 160), fmt: str = "PNG") -> bytes:
     return out.getvalue()
 
 
+@lru_cache(maxsize=64)
 def _text_of(pdf: bytes) -> str:
     """All text of a PDF, spaces made plain, marks for breaking long words taken out."""
     import pypdf

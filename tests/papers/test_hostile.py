@@ -9,7 +9,7 @@ from datetime import date
 import pypdf
 import pytest
 
-from pourwright.papers import PAPERS, cost_job, papers_of, price_options
+from pourwright.papers import PAPERS, cost_job, papers_of
 from pourwright.papers.pack import _data, paper
 from pourwright.papers.typeset import typeset
 from pourwright.plan import job_from, work_out
@@ -81,12 +81,9 @@ def test_what_the_fonts_lack_is_shown_and_said(galley, text_of):
     assert "□ stands for a character that the fonts of this paper do not hold" in text
 
 
-def test_a_hostile_job_goes_all_the_way(galley_document):
+def test_a_hostile_job_goes_all_the_way(galley_document, galley):
     doc = galley_document(name=MARKUP[:100], client="😀 <b>", about=MARKUP + "\n\u202e" + "y" * 900)
-    doc["price"] = {**doc["price"], "number": "#x", "not_included": ["*all*", "$"],
-                    "options": [{"name": "@o <p>", "says": "#q", "change": {"primer.coats": 1}}]}  # fmt: skip
-    work = work_out(job_from(doc), ".")
-    costing = cost_job(work)
-    options = price_options(work, costing)
-    found = papers_of(work, ["pack", "costs"], options=options, costing=costing)
+    doc["price"] = {**doc["price"], "number": "#x", "not_included": ["*all*", "$"], "options": []}
+    work = work_out(job_from(doc), galley.ctx.folder)
+    found = papers_of(work, ["pack", "costs"], costing=cost_job(work))
     assert len(found) == 2

@@ -96,7 +96,7 @@ def test_progress_rises_and_stops(data):
 
 
 def test_clock_only_counts_as_flow_left(data):
-    """Twice the viscosity and twice the time: the same pour (film.md, check 16)."""
+    """Twice the viscosity and twice the time: the same pour."""
     d = copy.deepcopy(data)
     for move in d["moves"]:
         move.pop("at_min", None)
@@ -142,7 +142,7 @@ def test_mirror_symmetry():
 
 
 def test_turning_symmetry():
-    """x and y exchanged: the film's sweeps alternate, so equal to 2 % (film.md, check 17)."""
+    """x and y exchanged: the film's sweeps alternate, so equal to 2 %."""
     a, b = _ribbon_pour("as is"), _ribbon_pour("transpose")
     gap = np.linalg.norm(a.v[1] - b.v[1].T) / np.linalg.norm(a.v[1])
     assert gap < 0.02

@@ -23,6 +23,7 @@ VERBS: dict[str, tuple[str, str]] = {
     "stock": ("verb_stock", "what is on the shelf, reserved, used, and to be reordered"),
     "export": ("verb_export", "hand a job to other programs: tables, calendar, model, bundle"),
     "import": ("verb_import", "take in a job bundle or hourly weather"),
+    "app": ("verb_app", "open the whole job in a browser"),
     "calc": ("verb_calc", "run one calculation on JSON input"),
 }
 

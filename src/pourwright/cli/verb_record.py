@@ -149,9 +149,7 @@ def _photo(args: argparse.Namespace, job: Job, path: Path) -> int:
     if unknown:
         raise InputError("photo", sorted(unknown)[0], "it has at, caption and of", "Correct it.")
     at = read_moment(data["at"], job.site.start) if "at" in data else None
-    entry = keep_photo(
-        Path(args.photo), path, at, str(data.get("caption", "")), data.get("of")
-    )
+    entry = keep_photo(Path(args.photo), path, at, str(data.get("caption", "")), data.get("of"))
     return _said(args, append(path, job.name, job.site.start, [entry]), 1, path)
 
 
@@ -196,7 +194,7 @@ def _look(args: argparse.Namespace, job: Job, path: Path) -> int:
         was = plan_job(job, folder)
         plan = plan_job(real, folder, done=done)
     before = {s.id: s for d in was.days for s in d.steps}
-    rows = []
+    rows: list[dict[str, Any]] = []
     for d in plan.days:
         for s in d.steps:
             old = before.get(s.id)

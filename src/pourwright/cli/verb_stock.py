@@ -109,8 +109,8 @@ def _amount(value: float, kind: str) -> str:
 
 
 def _look(args: argparse.Namespace, path: Path, on: date) -> int:
+    from pourwright.record.stock import densities, reorder
     from pourwright.store.shelf import read_shelf, states
-    from pourwright.store.stock import densities, reorder
 
     shelf: Shelf = read_shelf(path)
     catalogue = _catalogue()
@@ -154,8 +154,8 @@ def _print_orders(orders: list[Any]) -> None:
 
 def _for(args: argparse.Namespace, path: Path, on: date) -> int:
     from pourwright.plan import load_job, work_out
+    from pourwright.record.stock import feed, reorder, reserve
     from pourwright.store.shelf import change_shelf, read_shelf
-    from pourwright.store.stock import feed, reorder, reserve
 
     shelf = read_shelf(path)
     with show.progress("planning", args.json):
@@ -164,7 +164,7 @@ def _for(args: argparse.Namespace, path: Path, on: date) -> int:
     if args.reserve:
         change_shelf(path, moves=reserve(work, shelf, on))
     written = None
-    notes = []
+    notes: list[str] = []
     if args.out:
         written = Path(args.out)
         if written.exists():
@@ -236,8 +236,8 @@ def _with_stock(text: str, feeds: list[Any]) -> tuple[str, list[str]]:
 def _used(args: argparse.Namespace, path: Path) -> int:
     from pourwright.plan import load_job, work_out
     from pourwright.record import read_record, record_path
+    from pourwright.record.stock import used_by
     from pourwright.store.shelf import change_shelf, read_shelf
-    from pourwright.store.stock import used_by
 
     record = read_record(args.record or record_path(args.used_by))
     with show.progress("planning", args.json):
@@ -249,7 +249,9 @@ def _used(args: argparse.Namespace, path: Path) -> int:
     if args.json:
         show.print_json({"booked": booked, "missing": missing})
         return 0
-    print(f"Booked {booked} amounts used by {record.job}; {len(moves) - booked} stood there before.")
+    print(
+        f"Booked {booked} amounts used by {record.job}; {len(moves) - booked} stood there before."
+    )
     for line in missing:
         print(f"Not booked: {line}")
     return 0

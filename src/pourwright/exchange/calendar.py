@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Iterable
-from datetime import datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta
 
 from pourwright.plan import Plan
 from pourwright.plan.result import StepPlan
@@ -40,7 +40,7 @@ def plan_ics(plan: Plan, job_key: str = "", now: datetime | None = None) -> str:
         CRLF lines of at most 75 octets.
     """
     key = job_key or plan.name
-    stamp = (now or datetime.now(timezone.utc)).astimezone(timezone.utc)
+    stamp = (now or datetime.now(UTC)).astimezone(UTC)
     out = [
         "BEGIN:VCALENDAR",
         "VERSION:2.0",
@@ -145,9 +145,7 @@ def _event(
 def _text(value: str) -> str:
     """Escaped text (RFC 5545, 3.3.11)."""
     clean = "".join(c for c in value.replace("\r\n", "\n") if c == "\n" or c.isprintable())
-    return (
-        clean.replace("\\", "\\\\").replace(";", "\\;").replace(",", "\\,").replace("\n", "\\n")
-    )
+    return clean.replace("\\", "\\\\").replace(";", "\\;").replace(",", "\\,").replace("\n", "\\n")
 
 
 def _folded(line: str) -> str:

@@ -92,10 +92,10 @@ def tables_xlsx(tables: Sequence[Table]) -> bytes:
     Texts are stored as texts whatever they look like, and guarded besides, so that they stay
     harmless when the sheet is saved as CSV.
     """
-    from openpyxl import Workbook
-    from openpyxl.cell import WriteOnlyCell
-    from openpyxl.styles import Alignment, Font, PatternFill
-    from openpyxl.utils import get_column_letter
+    from openpyxl import Workbook  # type: ignore[import-untyped]
+    from openpyxl.cell import WriteOnlyCell  # type: ignore[import-untyped]
+    from openpyxl.styles import Alignment, Font, PatternFill  # type: ignore[import-untyped]
+    from openpyxl.utils import get_column_letter  # type: ignore[import-untyped]
 
     book = Workbook(write_only=True)
     bold = Font(bold=True, color="26221D")

@@ -22,7 +22,7 @@ class Table:
     rows: tuple[tuple[Cell, ...], ...]
 
 
-def tables(plan: Plan, record: Record | None = None) -> list[Table]:
+def plan_tables(plan: Plan, record: Record | None = None) -> list[Table]:
     """Everything of a plan that is a table.
 
     Parameters

@@ -105,7 +105,8 @@ def _card(work: Working, c: CoatPlan, q: CupPlan) -> dict[str, Any]:
         "a": _read(q.read_a, q),
         "b": _read(q.read_b, q),
         "paste": plain(paste_words(work, q), 140),
-        "order": "A, colour, stir, then B; stir two minutes, scrape wall and bottom, stir again",
+        "order": ("A, colour, stir, then B" if q.pastes_g else "A, then B")
+        + "; stir two minutes, scrape wall and bottom, stir again",
         "by": f"{min(q.pour_by_min - q.mix_at_min, c.pour_within_min.p05):.0f} min after mixing; "
         f"in all {q.total_g:.0f} g. A full cup heats itself: never leave it standing.",
         "qr": code(work, f"cup {c.id} {q.id}"),

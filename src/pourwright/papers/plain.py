@@ -7,11 +7,14 @@ reading direction of what follows, and words too long for their column.
 
 from __future__ import annotations
 
+import json
 import re
 import threading
 import unicodedata
 from typing import Any
 
+FONTS = '("Libertinus Serif", "New Computer Modern", "DejaVu Sans Mono")'
+"""Faces that come with the typesetter; none is looked for on the machine."""
 STAND_IN = "□"
 """Shown for a character that the fonts of the papers do not hold."""
 LONGEST_WORD = 28
@@ -93,15 +96,27 @@ def held(characters: set[str]) -> dict[str, bool]:
 
 
 def _ask(characters: list[str]) -> None:
-    from pourwright.papers.typeset import FONTS, probe
-
     lines = "".join(f"#box[#d.at({k})] " for k in range(len(characters)))
     source = (
         '#set document(title: "probe")\n#set text(lang: "en", font: ' + FONTS + ")\n"
         "#let d = json(bytes(sys.inputs.data))\n" + lines
     )
-    said = probe(source, characters)
+    said = _probe(source, characters)
     lacking = {_ESCAPE.sub(lambda m: chr(int(m[1], 16)), c) for c in _SAID.findall(said)}
     joined = "".join(lacking)
     for c in characters:
         _held[c] = c not in joined
+
+
+def _probe(source: str, data: Any) -> str:
+    """What the typesetter complains of in `source` [-] filled with `data` [-]; empty if nothing."""
+    import typst
+
+    try:
+        typst.compile(
+            source.encode(), format="pdf", pdf_standards=["ua-1"], ignore_system_fonts=True,
+            sys_inputs={"data": json.dumps(data)},
+        )  # fmt: skip
+    except RuntimeError as err:
+        return str(getattr(err, "diagnostic", err))
+    return ""

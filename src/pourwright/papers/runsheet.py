@@ -22,9 +22,11 @@ NOTE = (
 
 def run_sheet(work: Working) -> bytes:
     """The run sheet of a planned job `work` [-] as a tagged PDF [bytes]."""
-    from pourwright.papers.pack import paper
+    from pourwright.papers.typeset import typeset
 
-    return paper(work, "runsheet")
+    data = run_sheet_data(work, date.today())
+    title = f"Run sheet: {plain(work.plan.name, 90)}"
+    return typeset("pack", {"title": title, "author": "Pourwright", "papers": [data]})
 
 
 def run_sheet_data(work: Working, printed: date) -> dict[str, Any]:

@@ -8,9 +8,8 @@ from importlib import resources
 from typing import Any
 
 from pourwright.errors import PourwrightError
+from pourwright.papers.plain import fit_for_page
 
-FONTS = '("Libertinus Serif", "New Computer Modern", "DejaVu Sans Mono")'
-"""Faces that come with the typesetter; none is looked for on the machine."""
 _lock = threading.Lock()
 _compilers: dict[str, Any] = {}
 
@@ -35,8 +34,6 @@ def typeset(template: str, data: dict[str, Any]) -> bytes:
     PourwrightError
         When the typesetter refuses the page; its words are kept.
     """
-    from pourwright.papers.plain import fit_for_page
-
     clean, missing = fit_for_page(data)
     clean["missing"] = missing
     text = json.dumps(clean, ensure_ascii=False)
@@ -56,17 +53,3 @@ def typeset(template: str, data: dict[str, Any]) -> bytes:
             raise PourwrightError(f"the page {template} could not be set: {err}") from err
     assert isinstance(found, bytes)
     return found
-
-
-def probe(source: str, data: Any) -> str:
-    """What the typesetter complains of in `source` [-] filled with `data` [-]; empty if nothing."""
-    import typst
-
-    try:
-        typst.compile(
-            source.encode(), format="pdf", pdf_standards=["ua-1"], ignore_system_fonts=True,
-            sys_inputs={"data": json.dumps(data)},
-        )  # fmt: skip
-    except RuntimeError as err:
-        return str(getattr(err, "diagnostic", err))
-    return ""

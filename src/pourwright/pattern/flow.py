@@ -19,7 +19,7 @@ from pourwright.pattern.domain import Domain
 
 _A = NDArray[np.float64]
 LATE_THIN = 0.5  # part of the mean film below which cells, at brinks, no longer limit late steps
-SOON = 6.0  # flow after an event during which fronts still run and steps stay short [1/Pa]
+SOON = 3.0  # flow after an event during which fronts still run and steps stay short [1/Pa]
 
 
 @nb.njit(cache=True, nogil=True)
@@ -109,7 +109,7 @@ class Flow:
         level = domain.bed.any()
         self.solver = FilmSolver(self.grid, fluid, bed=domain.bed if level else None)
         self.state = self.solver.start(np.zeros(wet.shape))
-        self.control = StepControl(outflow=0.5, change=0.5, first=1e-3, growth=2.0)
+        self.control = StepControl(outflow=0.5, change=1.0, first=2e-3, growth=3.0)
         rows = []
         for axis, code in ((0, self.grid.code_x), (1, self.grid.code_y)):
             i, j = np.nonzero(code >= FREE)

@@ -164,7 +164,7 @@ def landed(layer: Layer, x: _A, y: _A, weight: _A, cell: float) -> tuple[_A, _A]
     """
     foot = np.zeros((len(x), 3))
     foot[:, 0] = foot[:, 2] = (0.5 * cell) ** 2
-    few = slice(None, None, max(1, len(x) // 30000))
+    few = slice(None, None, max(1, len(x) // 12000))
     if len(layer.share) > 1:
         for _ in range(6):
             thick, part = layer.at(x[few], y[few], foot[few])

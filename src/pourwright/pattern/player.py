@@ -68,7 +68,7 @@ class Player:
         self.carry(force=True)
         d = self.domain
         cell = d.cell
-        sub = 1 if cell <= 0.0021 else 2
+        sub = 1 if cell <= 0.0021 or layer.kind == COAT else 2
         gx, gy = d.centres()
         i, j = np.nonzero(d.wet)
         thick = np.zeros((len(layer.share), *d.shape))

@@ -129,11 +129,7 @@ def work_out(
         cares=[],
         finish=ctx.hours.moment(timed.schedule.finish_s).isoformat(),
         serve=_serve(ctx, timed),
-        warnings=list(
-            dict.fromkeys(
-                [*ctx.survey.warnings, *score_notes(ctx), *timed.warnings, *_notes(timed)]
-            )
-        ),
+        warnings=list(dict.fromkeys(told)),
         cautions=list(CAUTIONS),
         provenance=_provenance(ctx, timed),
     )

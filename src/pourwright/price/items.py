@@ -101,7 +101,7 @@ class Item:
 
 
 def exact_band(money: Money, source: str = "the shop's own figure") -> PriceBand:
-    """A price [currency] without a range."""
+    """A price without a range: `money` [currency] of one unit, and its `source` [-]."""
     return PriceBand(money.currency, money.amount, money.amount, money.amount, True, source)
 
 

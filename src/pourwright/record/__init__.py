@@ -15,6 +15,7 @@ Map
 - `posterior`  class, product, shop and lot fitted together (hierarchical MAP on `cure`).
 - `product`    what was learned as a product file with independent ranges.
 - `rates`      losses, run-off and working times, learned job by job.
+- `stock`      the shop's shelf (`store.shelf`) and the jobs: reservations, use, reordering.
 - `lessons`    all of it before and after; `teach` writes the files.
 """
 
@@ -38,7 +39,7 @@ _WHERE = {
 }  # fmt: skip
 _MODULE_OF = {name: module for module, names in _WHERE.items() for name in names}
 
-__all__ = sorted(_MODULE_OF)  # noqa: PLE0605
+__all__ = sorted(_MODULE_OF)
 
 
 def __getattr__(name: str) -> Any:

@@ -71,9 +71,7 @@ def coat_accounts(work: Working, record: Record) -> list[CoatAccount]:
         known = [e.left for e in own if e.left is not None]
         # cups that were not weighed are taken like the mean of those that were
         in_cups = sum(known) / len(known) * len(own) if known else None
-        entries: list[AccountEntry] = [
-            e for e in record.of_kind("account") if e.coat == planned.id
-        ]
+        entries: list[AccountEntry] = [e for e in record.of_kind("account") if e.coat == planned.id]
         ran_off = _sum([e.ran_off for e in entries])
         tools = _sum([e.tools for e in entries])
         left_over = _sum([e.left_over for e in entries])

@@ -196,7 +196,9 @@ def record_text(record: Record) -> str:
     head = {k: doc[k] for k in ("schema", "job", "start")}
     return (
         "{\n"
-        + "".join(f"{json.dumps(k)}: {json.dumps(v, ensure_ascii=False)},\n" for k, v in head.items())
+        + "".join(
+            f"{json.dumps(k)}: {json.dumps(v, ensure_ascii=False)},\n" for k, v in head.items()
+        )
         + '"entries": [\n'
         + ",\n".join(lines)
         + '\n],\n"marks": '

@@ -211,7 +211,9 @@ class Evidence:
             return None
         rise = float(self.air.air.at(end + 5400.0) - self.air.air.at(end))
         word = "rose" if rise > 0 else "fell"
-        return Sign(0.8 * rise, f"the room {word} by {abs(rise):.1f} K in the 90 min after the pour")
+        return Sign(
+            0.8 * rise, f"the room {word} by {abs(rise):.1f} K in the 90 min after the pour"
+        )
 
     # ------------------------------------------------------------ moves
     def _torch_early(self) -> Sign | None:

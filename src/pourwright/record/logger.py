@@ -2,34 +2,35 @@
 
 from __future__ import annotations
 
-import csv
 import hashlib
-import io
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from itertools import pairwise
 from typing import Literal
 
 import numpy as np
 
 from pourwright.errors import InputError
 from pourwright.record.entries import LoggerEntry
+from pourwright.record.logger_table import (
+    CLOCK,
+    ISO,
+    LOCAL,
+    cell,
+    number,
+    pick_columns,
+    read_table,
+)
 
 LARGEST_LOG = 8_000_000  # characters
-LARGEST_ROWS = 50_000
 SPIKE_K = 3.0  # a reading that jumps at least this far from its neighbours and back [K]
 SPIKE_MADS = 6.0  # and this many times their usual scatter [-] (Hampel 1974 identifier)
 GAP_FACTOR, GAP_S = 3.0, 1800.0  # a hole: 3 usual steps and half an hour (common practice)
 
 Dates = Literal["guess", "day first", "month first"]
 
-_TIME_WORDS = ("date", "time", "datum", "zeit", "uhr", "heure", "fecha", "hora", "timestamp", "when")
-_TEMP_WORDS = ("temp", "degc", "°c", "° c", "deg c", "celsius", "°f", "degf", "fahrenheit", "t(")
-_HUMID_WORDS = ("hum", "rh", "feucht", "%", "r.h")
-_ISO = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})")
-_LOCAL = re.compile(r"(\d{1,2})[-/.](\d{1,2})[-/.](\d{4}|\d{2})")
-_CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::(\d{2})(?:[.,]\d+)?)?\s*([ap]\.?m\.?)?", re.IGNORECASE)
 _ZONE = re.compile(r"\s*(Z|UTC|GMT|[A-Z]{2,4}T|[+-]\d{2}:?\d{2})")  # right behind the clock
 
 
@@ -109,15 +110,15 @@ def read_logger(
     if len(text) > LARGEST_LOG:
         raise InputError("log", f"{len(text)} characters", "at most 8 million", "Split the file.")
     digest = hashlib.sha256(text.encode("utf-8")).hexdigest()
-    head, rows, decimal = _table(text.lstrip("\ufeff"))
-    pick = _columns(head, rows, columns or {}, decimal)
+    head, rows, decimal = read_table(text.lstrip("\ufeff"))
+    pick = pick_columns(head, rows, columns or {}, decimal)
     moments = _moments(head, rows, pick, dates, zone)
     fahrenheit = _is_fahrenheit(head[pick["temperature"]], rows, pick["temperature"], decimal)
     kept: list[tuple[datetime, float | None, float | None]] = []
     dropped = 0
     for row, when in zip(rows, moments, strict=True):
-        t = _number(_cell(row, pick["temperature"]), decimal)
-        h = _number(_cell(row, pick["humidity"]), decimal) if "humidity" in pick else None
+        t = number(cell(row, pick["temperature"]), decimal)
+        h = number(cell(row, pick["humidity"]), decimal) if "humidity" in pick else None
         if when is None or (t is None and h is None):
             dropped += 1
             continue
@@ -144,146 +145,18 @@ def read_logger(
     )  # fmt: skip
 
 
-def _table(text: str) -> tuple[list[str], list[list[str]], str]:
-    lines = [x for x in text.splitlines() if x.strip()]
-    if len(lines) > LARGEST_ROWS + 200:
-        raise InputError("log", f"{len(lines)} lines", f"at most {LARGEST_ROWS}", "Thin it out.")
-    best: tuple[int, str] = (0, ",")
-    for mark in (";", "\t", ","):
-        counts = [len(r) for r in csv.reader(io.StringIO("\n".join(lines[-200:])), delimiter=mark)]
-        usual = max(set(counts), key=counts.count) if counts else 0
-        if usual >= 2 and usual > best[0]:
-            best = (usual, mark)
-        if usual >= 2 and mark != ",":
-            break
-    width, mark = best
-    if width < 2:
-        raise InputError(
-            "log", lines[0] if lines else "", "it has no columns of time and temperature",
-            "Export it as CSV, one reading per line.",
-        )  # fmt: skip
-    try:
-        cells = list(csv.reader(io.StringIO("\n".join(lines)), delimiter=mark))
-    except csv.Error as err:
-        raise InputError("log", str(err), "it is not readable as CSV", "Export it again.") from None
-    decimal = "," if mark != "," else "."
-    if decimal == ",":
-        sample = " ".join(c for r in cells[-200:] for c in r)
-        if not re.search(r"\d,\d", sample):
-            decimal = "."
-    first = next(
-        (k for k, r in enumerate(cells) if len(r) >= width - 1 and _looks_like_data(r, decimal)),
-        None,
-    )
-    if first is None:
-        raise InputError(
-            "log", cells[0][0], "no line has a moment and a number", "Export it as CSV."
-        )
-    head = cells[first - 1] if first else []
-    if len(head) < width - 1 or _looks_like_data(head, decimal):
-        head = [f"column {k + 1}" for k in range(width)]
-    head = [h.strip() or f"column {k + 1}" for k, h in enumerate(head)]
-    head += [f"column {k + 1}" for k in range(len(head), width)]
-    return head, cells[first:], decimal
-
-
-def _looks_like_data(row: Sequence[str], decimal: str) -> bool:
-    dated = any(_ISO.search(c) or _LOCAL.search(c) for c in row)
-    return dated and any(_number(c, decimal) is not None for c in row)
-
-
-def _cell(row: Sequence[str], k: int) -> str:
-    return row[k] if k < len(row) else ""
-
-
-def _number(cell: str, decimal: str) -> float | None:
-    text = cell.strip().replace("−", "-").rstrip("°CF% ").strip()
-    if decimal == ",":
-        text = text.replace(",", ".")
-    if not re.fullmatch(r"[+-]?\d{1,6}(\.\d{1,9})?", text):
-        return None
-    return float(text)
-
-
-def _columns(
-    head: list[str], rows: list[list[str]], given: dict[str, str], decimal: str
-) -> dict[str, int]:
-    pick: dict[str, int] = {}
-    for what, name in given.items():
-        if name not in head:
-            raise InputError(
-                f"columns.{what}", name, f"the headers are {', '.join(head)}", "Use one of them."
-            )
-        pick[what] = head.index(name)
-    sample = rows[:200]
-
-    def share(k: int, test: object) -> float:
-        hits = sum(bool(test(_cell(r, k))) for r in sample)  # type: ignore[operator]
-        return hits / max(len(sample), 1)
-
-    def dated(c: str) -> bool:
-        return bool(_ISO.search(c) or _LOCAL.search(c))
-
-    def clocked(c: str) -> bool:
-        return bool(_CLOCK.search(c))
-
-    width = len(head)
-    if "time" not in pick:
-        both = [k for k in range(width) if share(k, lambda c: dated(c) and clocked(c)) > 0.8]
-        if both:
-            pick["time"] = both[0]
-        else:
-            days = [k for k in range(width) if share(k, dated) > 0.8]
-            clocks = [k for k in range(width) if share(k, clocked) > 0.8]
-            if not days or not clocks:
-                raise InputError(
-                    "log", ", ".join(head), "no column holds date and clock time",
-                    "Name it with columns: time=HEADER, or export with date and time.",
-                )  # fmt: skip
-            pick["date"], pick["time"] = days[0], clocks[0]
-    taken = set(pick.values())
-    numeric = [
-        k
-        for k in range(width)
-        if k not in taken and share(k, lambda c: _number(c, decimal) is not None) > 0.5
-    ]
-
-    def by_words(words: tuple[str, ...], bad: tuple[str, ...] = ()) -> list[int]:
-        return [
-            k
-            for k in numeric
-            if any(w in head[k].lower() for w in words)
-            and not any(w in head[k].lower() for w in bad)
-        ]
-
-    if "temperature" not in pick:
-        found = by_words(_TEMP_WORDS, ("dew", "hum", "rh"))
-        found += [k for k in numeric if k not in found and "column" in head[k]]
-        if not found:
-            raise InputError(
-                "log", ", ".join(head), "no column is named like a temperature",
-                "Name it with columns: temperature=HEADER.",
-            )  # fmt: skip
-        pick["temperature"] = found[0]
-    if "humidity" not in pick:
-        found = [k for k in by_words(_HUMID_WORDS, ("dew",)) if k != pick["temperature"]]
-        if found:
-            pick["humidity"] = found[0]
-    return pick
-
-
 def _moments(
     head: list[str], rows: list[list[str]], pick: dict[str, int], dates: Dates, zone: str | None
 ) -> list[datetime | None]:
     texts = []
     for row in rows:
-        cell = _cell(row, pick["time"]).strip()
+        words = cell(row, pick["time"]).strip()
         if "date" in pick:
-            cell = f"{_cell(row, pick['date']).strip()} {cell}"
-        texts.append(cell)
+            words = f"{cell(row, pick['date']).strip()} {words}"
+        texts.append(words)
     shift = _offset(zone) if zone else None
     order = dates
-    numbers = [m for t in texts if not _ISO.search(t) and (m := _LOCAL.search(t))]
+    numbers = [m for t in texts if not ISO.search(t) and (m := LOCAL.search(t))]
     if numbers and order == "guess":
         day_first = any(int(m[1]) > 12 for m in numbers)
         month_first = any(int(m[2]) > 12 for m in numbers)
@@ -305,11 +178,11 @@ def _moments(
 
 
 def _one(text: str, order: Dates, shift: timedelta | None) -> datetime | None:
-    day, clock = _ISO.search(text) or _LOCAL.search(text), _CLOCK.search(text)
+    day, clock = ISO.search(text) or LOCAL.search(text), CLOCK.search(text)
     if not day or not clock:
         return None
     zone = _ZONE.fullmatch(text[clock.end() :].rstrip())
-    if _ISO.search(text):
+    if ISO.search(text):
         y, m, d = (int(g) for g in day.groups())
     else:
         a, b, y = (int(g) for g in day.groups())
@@ -376,10 +249,10 @@ def _is_fahrenheit(name: str, rows: list[list[str]], k: int, decimal: str) -> bo
         return True
     if re.search(r"°\s*c|deg\s*c|celsius|\(c\)|\[c\]", words):
         return False
-    cells = " ".join(_cell(r, k) for r in rows[:20])
+    cells = " ".join(cell(r, k) for r in rows[:20])
     if re.search(r"\d\s*°?\s*F\b", cells):
         return True
-    values = [v for r in rows if (v := _number(_cell(r, k), decimal)) is not None]
+    values = [v for r in rows if (v := number(cell(r, k), decimal)) is not None]
     middle = float(np.median(values)) if values else 20.0
     if middle > 45.0:
         raise InputError(
@@ -406,11 +279,9 @@ def _spikes(times: Sequence[datetime], air: Sequence[float | None]) -> tuple[int
 
 
 def _gaps(times: Sequence[datetime]) -> tuple[str, ...]:
-    steps = np.array(
-        [(b - a).total_seconds() for a, b in zip(times, times[1:], strict=False)]
-    )
+    steps = np.array([(b - a).total_seconds() for a, b in pairwise(times)])
     usual = float(np.median(steps))
     return tuple(
         f"nothing from {times[k].isoformat(sep=' ')} for {steps[k] / 3600:.1f} h"
-        for k in np.flatnonzero((steps > GAP_FACTOR * usual) & (steps > GAP_S))
+        for k in map(int, np.flatnonzero((steps > GAP_FACTOR * usual) & (steps > GAP_S)))
     )

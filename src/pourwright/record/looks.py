@@ -59,9 +59,7 @@ def done_job(job_file: str | Path, record_file: str | Path | None = None) -> Don
     record = read_record(record_file or record_path(path))
     real, _ = as_happened(job, record)
     work = work_out(job, path.parent)
-    return DoneJob(
-        job.name, work, record, Context(real, path.parent), coat_accounts(work, record)
-    )
+    return DoneJob(job.name, work, record, Context(real, path.parent), coat_accounts(work, record))
 
 
 def sights_of(done: DoneJob) -> dict[str, list[Sight]]:
@@ -98,7 +96,7 @@ def sights_of(done: DoneJob) -> dict[str, list[Sight]]:
         own = (
             [cups[of]]
             if stage == "cup gel" and of in cups
-            else [c for c in _field(cups, done, of)]
+            else _field(cups, done, of)
             if stage != "cup gel"
             else []
         )

@@ -100,7 +100,7 @@ def clean_photo(raw: bytes, name: str = "photo") -> Photo:
     return Photo(data, *bare.size, hashlib.sha256(data).hexdigest(), taken)
 
 
-def _srgb(im):  # type: ignore[no-untyped-def]
+def _srgb(im):
     from PIL import Image, ImageCms
 
     profile = im.info.get("icc_profile")
@@ -122,7 +122,7 @@ def _srgb(im):  # type: ignore[no-untyped-def]
     return im.convert("RGB")
 
 
-def _taken(im) -> datetime | None:  # type: ignore[no-untyped-def]
+def _taken(im) -> datetime | None:
     try:
         exif = im.getexif()
         text = exif.get_ifd(0x8769).get(TAKEN) or exif.get(306)

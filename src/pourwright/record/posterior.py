@@ -181,7 +181,7 @@ def _spread(prior: Prior, groups: Sequence[Group], group: Group | None) -> _Arra
         i = NAMES.index(name)
         a[i, P + k] = width / prior.sd[i]
     if group is not None:
-        at = P + n_shop + n_lot * lots.index(group.lot)
+        at = P + n_shop + n_lot * lots.index(str(group.lot))
         for k, (name, width) in enumerate(LOT.items()):
             i = NAMES.index(name)
             a[i, at + k] = width / prior.sd[i]
@@ -225,9 +225,7 @@ def _seen(group: Group) -> _Array:
     return np.array(rows, dtype=float)
 
 
-def learn(
-    prior: Prior, groups: Sequence[Group], seen: Sequence[_Array] | None = None
-) -> Posterior:
+def learn(prior: Prior, groups: Sequence[Group], seen: Sequence[_Array] | None = None) -> Posterior:
     """The likeliest resin of a shop, and how sure it is.
 
     Parameters
@@ -257,7 +255,7 @@ def learn(
     w = np.zeros((shops, q))
     w[:, 0] = _first_rate(prior, groups, looks, shops)
 
-    def evaluate(w: _Array, which: _Array) -> tuple[_Array, _Array]:
+    def evaluate(w: _Array, which: NDArray[np.intp]) -> tuple[_Array, _Array]:
         """Residuals (m, n) and Jacobian (m, n, q) of the shops picked."""
         rows, slopes = [], []
         shift = np.vstack([np.zeros((1, P)), STEP * np.eye(P), -STEP * np.eye(P)])
@@ -272,9 +270,7 @@ def learn(
 
     everyone = np.arange(shops)
     if not groups:
-        return Posterior(
-            prior, groups, w, np.eye(q)[None], np.zeros((shops, 0)), np.zeros(shops)
-        )
+        return Posterior(prior, groups, w, np.eye(q)[None], np.zeros((shops, 0)), np.zeros(shops))
     r, jac = evaluate(w, everyone)
     cost = (r**2).sum(1) + (w**2).sum(1)
     damp = np.full(shops, 1e-3)
@@ -286,9 +282,7 @@ def learn(
         j = jac[go]
         curve = np.einsum("snp,snq->spq", j, j) + np.eye(q)
         slope = np.einsum("snq,sn->sq", j, r[go]) + w[go]
-        step = np.linalg.solve(
-            curve + damp[go, None, None] * np.eye(q), -slope[..., None]
-        )[..., 0]
+        step = np.linalg.solve(curve + damp[go, None, None] * np.eye(q), -slope[..., None])[..., 0]
         size = np.abs(step).max(1)
         step *= np.minimum(1.0, 2.0 / np.maximum(size, 1e-12))[:, None]
         new = w[go] + step

@@ -57,9 +57,7 @@ def repair_job(job: Job, verdict: Verdict, start: date) -> Job:
     flood = dict(doc.get("flood") or doc["colour"])
     for key in ("shades", "vein_width", "vein_thread"):
         flood.pop(key, None)
-    out = {
-        k: v for k, v in doc.items() if k not in ("board", "flood", "price", "finish")
-    }
+    out = {k: v for k, v in doc.items() if k not in ("board", "flood", "price", "finish")}
     out["site"] = {k: v for k, v in doc["site"].items() if k != "measured"}
     out["site"]["start"] = start.isoformat()
     out.update(
@@ -87,6 +85,4 @@ def ready_steps(start: date) -> list[StepEntry]:
     from pourwright.record.moments import moment_of
 
     at = moment_of(0.0, start)
-    return [
-        StepEntry(at=at, step=s, ended=at, note="made for the old job") for s in READY
-    ]
+    return [StepEntry(at=at, step=s, ended=at, note="made for the old job") for s in READY]

@@ -4,5 +4,4 @@ Map
 ---
 - `files`  files written whole or not at all, one writer at a time.
 - `shelf`  the shop's shelf: lots, moves, what stands where; one TOML or JSON file.
-- `stock`  the shelf and the jobs: what a plan may use, reservations, use, reordering.
 """

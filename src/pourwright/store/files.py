@@ -55,7 +55,7 @@ def read_text(path: Path, field: str, largest: int) -> str:
             raise InputError(
                 field, str(path), f"it is at most {largest // 1_000_000} MB", "Split it."
             )
-        return path.read_text(encoding="utf-8")
+        return path.read_bytes().decode("utf-8")  # line ends stay as they are
     except FileNotFoundError:
         raise InputError(field, str(path), "there is no such file", "Check the path.") from None
     except UnicodeDecodeError:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import Select, select
 from sqlalchemy.exc import IntegrityError
 
 from pourwright.errors import InputError
@@ -175,7 +175,7 @@ class Happened:
             return {r.key: (r.who, r.at) for r in rows}
 
 
-def _open_steps(job_id: str):  # type: ignore[no-untyped-def]
+def _open_steps(job_id: str) -> Select[StepDoneRow]:
     return select(StepDoneRow).where(
         StepDoneRow.job_id == job_id, StepDoneRow.taken_back_at.is_(None)
     )

@@ -148,14 +148,15 @@ class Tasks:
     def claim(self, lane: str, worker: str, pid: int) -> Task | None:
         """The next waiting task of `lane` [-] for `worker` (process `pid` [-]); None without one.
 
-        The work of jobs that are put away waits behind the others.
+        Work that nobody asked for (demo jobs) and the work of jobs that are put away wait behind
+        the others.
         """
         with self._db.writing() as s:
             turn: Select[Any] = (
                 select(TaskRow)
                 .join(JobRow, JobRow.id == TaskRow.job_id)
                 .where(TaskRow.state == "waiting", TaskRow.lane == lane)
-                .order_by(JobRow.archived_at.is_not(None), TaskRow.made_at)
+                .order_by(TaskRow.who == "", JobRow.archived_at.is_not(None), TaskRow.made_at)
                 .limit(1)
                 .with_for_update(skip_locked=True, of=TaskRow)
             )
@@ -167,6 +168,20 @@ class Tasks:
             row.heartbeat = now()
             row.words = "starting"
             return _task(row)
+
+    def any(self, lane: str) -> bool:
+        """Whether a task of `lane` [-] waits; a look that locks nothing."""
+        query = select(TaskRow.id).where(TaskRow.state == "waiting", TaskRow.lane == lane).limit(1)
+        with self._db.reading() as s:
+            return s.scalar(query) is not None
+
+    def stop_asked_of(self, worker: str) -> bool:
+        """Whether `worker` [-] was asked to stop what it runs."""
+        query = select(TaskRow.id).where(
+            TaskRow.state == "running", TaskRow.worker == worker, TaskRow.stop_asked.is_(True)
+        )
+        with self._db.reading() as s:
+            return s.scalar(query.limit(1)) is not None
 
     def beat(
         self, task_id: str, worker: str, share: float | None = None, words: str | None = None

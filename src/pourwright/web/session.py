@@ -53,9 +53,7 @@ class Signer:
 
     def write(self, session: Session) -> str:
         """The cookie [-] of a `session`."""
-        text = self._serializer.dumps(
-            {"m": session.mark, "i": session.signed_in, "w": session.who}
-        )
+        text = self._serializer.dumps({"m": session.mark, "i": session.signed_in, "w": session.who})
         return text if isinstance(text, str) else text.decode("ascii")
 
     def token(self, session: Session) -> str:
@@ -133,7 +131,9 @@ class Tries:
         now = time.monotonic()
         with self._lock:
             self._wrong = {
-                a: kept for a, t in self._wrong.items() if (kept := [x for x in t if x > now - WINDOW_S])
+                a: kept
+                for a, t in self._wrong.items()
+                if (kept := [x for x in t if x > now - WINDOW_S])
             }
             mine = self._wrong.get(address, [])
             if len(mine) >= TRIES or sum(map(len, self._wrong.values())) >= TRIES_ALL:

@@ -42,9 +42,7 @@ def folder_of(job: JobState, root: Path) -> Path:
     return folder
 
 
-def working(
-    job: JobState, done: dict[str, tuple[float, float]], root: Path, tell: Tell
-) -> Working:
+def working(job: JobState, done: dict[str, tuple[float, float]], root: Path, tell: Tell) -> Working:
     """The plan of `job` [-] with steps `done` [s]; the last few are remembered.
 
     `root` [-] holds folders of named texts, `tell` hears the share done and words.
@@ -135,8 +133,8 @@ def _pictures(
     if wants.get("scene"):
         todo = [s for s in todo if s.name == wants["scene"]]
         if not todo:
-            names = ", ".join(s.name for s in picture.scenes(work.ctx))
-            raise InputError("scene", wants["scene"], f"one of {names}", "Choose one.")
+            listed = ", ".join(s.name for s in picture.scenes(work.ctx))
+            raise InputError("scene", wants["scene"], f"one of {listed}", "Choose one.")
     seeds = wants.get("seeds") or [None]
     cell, pixel = float(wants["cell_mm"]) / 1e3, float(wants["pixel_mm"]) / 1e3
     known = {p.name: p for p in store.pictures.of_job(job.id)}
@@ -148,9 +146,9 @@ def _pictures(
             tell((k + min(share, 1.0)) / len(turns), words)
 
         fine = min(pixel, 0.0006) if scene.board else pixel
-        base = hashlib.sha256(
-            json.dumps([key, scene.name, seed, cell, fine]).encode()
-        ).hexdigest()[:20]
+        base = hashlib.sha256(json.dumps([key, scene.name, seed, cell, fine]).encode()).hexdigest()[
+            :20
+        ]
         sorts = ["sheet"] if scene.board else ["sheet", "view", "texture"]
         here = [f"{base}-{s}" for s in sorts]
         names += here

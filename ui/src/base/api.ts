@@ -21,7 +21,7 @@ export class Refused extends Error {
   }
   /** Worth sending again later: no link, or the server is busy or restarting. */
   get passing(): boolean {
-    return this.status === 0 || this.status === 429 || this.status >= 500;
+    return [0, 429, 502, 503, 504].includes(this.status);
   }
 }
 

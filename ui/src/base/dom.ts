@@ -47,10 +47,13 @@ export function fill(to: Element, ...children: Child[]): void {
   to.replaceChildren(...(children.filter((c) => c !== null && c !== undefined && c !== false) as (Node | string)[]));
 }
 
-/** Hide the plain form an element stands in for. */
-export function hidePlain(host: Element): void {
-  host.querySelectorAll<HTMLElement>(":scope > [data-plain]").forEach((e) => {
+const PLAIN = ":scope > [data-plain], :scope > figure, :scope > .empty, :scope > form";
+
+/** Hide the plain form or drawing an element stands in for. */
+export function hidePlain(host: Element, which = PLAIN): void {
+  host.querySelectorAll<HTMLElement>(which).forEach((e) => {
     e.hidden = true;
+    e.dataset.plain = "";
   });
 }
 

@@ -26,10 +26,12 @@ export interface Band {
 }
 export interface RibbonData {
   title: string;
+  /** Moment of 0 s: the job's first midnight. */
+  first_midnight?: string;
   start: string;
   bands: Band[];
-  now_s: number | null;
-  tilt?: string;
+  now_s?: number | null;
+  units?: string;
 }
 
 /** Height of the band, 0 to 1, for a share of flow left: its root, so that the last tenth shows. */

@@ -58,13 +58,13 @@ export class PwRibbon extends HTMLElement {
   };
 
   private get units(): Units {
-    return this.getAttribute("units") === "us" ? "us" : "metric";
+    return (this.getAttribute("units") ?? this.data?.units) === "us" ? "us" : "metric";
   }
 
   private build(): void {
     this.built = true;
     const ids = [freshId("t"), freshId("at"), freshId("day")];
-    put(this.temperature, { id: ids[0], placeholder: this.units === "us" ? "64 °F" : "17 °C" });
+    put(this.temperature, { id: ids[0] });
     put(this.time, { id: ids[1] });
     put(this.day, { id: ids[2] });
     const form = h(
@@ -89,6 +89,11 @@ export class PwRibbon extends HTMLElement {
       const kept = this.querySelector('script[type="application/json"]')?.textContent;
       if (!this.data && kept) this.data = JSON.parse(kept) as RibbonData;
       const why = e instanceof Refused ? e : null;
+      if (why?.status === 503 && this.isConnected) {
+        fill(this.state, t("plan.working"));
+        window.setTimeout(() => void this.load(), 1500);
+        return;
+      }
       fill(this.state, why?.error ? why.message : t("ribbon.unreachable"));
       if (!this.data) {
         showPlain(this);
@@ -98,6 +103,8 @@ export class PwRibbon extends HTMLElement {
     }
     this.querySelectorAll<HTMLElement>(".pw-reading-box form").forEach((f) => (f.hidden = false));
     hidePlain(this);
+    this.data.start = this.data.first_midnight ?? this.data.start;
+    put(this.temperature, { placeholder: this.units === "us" ? "64 °F" : "17 °C" });
     this.pending = false;
     this.removeAttribute("data-busy");
     const now_s = this.data.now_s ?? secondsSince(this.data.start, new Date());

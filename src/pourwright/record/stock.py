@@ -165,8 +165,8 @@ def _move(
 ) -> Move:  # fmt: skip
     if lot.kind == "mass":
         return Move(what=what, lot=lot.id, on=on, job=job, of=of,
-                    mass=si(volume * known[lot.material, lot.part]))  # type: ignore[arg-type]  # fmt: skip
-    return Move(what=what, lot=lot.id, on=on, job=job, of=of, volume=si(volume))  # type: ignore[arg-type]
+                    mass=si(volume * known[lot.material, lot.part]))  # fmt: skip
+    return Move(what=what, lot=lot.id, on=on, job=job, of=of, volume=si(volume))
 
 
 def used_by(work: Working, record: Record, shelf: Shelf) -> tuple[list[Move], list[str]]:

@@ -1,0 +1,177 @@
+"""JSON, drawings and papers of a job's plan; readings and steps that change it."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime, timedelta
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Path, Query, Request, Response
+from pydantic import Field
+
+from pourwright.errors import InputError
+from pourwright.store.jobs import JobState
+from pourwright.web import deps
+from pourwright.web.answers import answer
+from pourwright.web.api_jobs import Body, job_data
+from pourwright.web.api_tasks import task_data
+
+router = APIRouter(prefix="/api/jobs/{job_id}", tags=["plan"])
+Wait = Annotated[float, Query(ge=0, le=120, description="how long to wait for the plan [s]")]
+
+
+class NewReading(Body):
+    """A thermometer reading on the job."""
+
+    day: int = Field(0, ge=0, le=60, description="days after the job's first day")
+    at: str = Field(pattern=r"^([01]\d|2[0-3]):[0-5]\d$", description="clock time, 09:40")
+    temperature: str | float = Field(description='measured text, or a number in degC: "16.5 degC"')
+
+
+class Happened(Body):
+    """When a step really began and ended: local clock time, or seconds since first midnight."""
+
+    start: str | float | None = Field(None, description="as planned when left out")
+    finish: str | float | None = Field(None, description="now when left out")
+
+
+@router.get("/plan")
+async def plan(request: Request, job_id: str, wait: Wait = 25.0, again: bool = False) -> Response:
+    """The plan of the newest revision; 202 with the task while it is worked out."""
+    now = await deps.plan_of(request, job_id, wait, again)
+    if now.error is not None:
+        raise deps.error_from(now.error)
+    if now.raw is None:
+        assert now.task is not None
+        return answer({"revision": now.revision, "task": task_data(now.task)}, 202)
+    whole = b'{"revision":%d,"plan":%s}' % (now.revision, now.raw)
+    return Response(whole, media_type="application/json")
+
+
+@router.get("/ribbon/{coat}")
+async def ribbon(request: Request, job_id: str, coat: str, wait: Wait = 25.0) -> Response:
+    """The day ribbon of a coat, with where now stands on it."""
+    if coat.endswith(".svg"):
+        return await _svg(request, job_id, f"ribbon-{coat}")
+    data = await deps.thing(request, job_id, f"ribbon-{coat[:80]}", wait)
+    first = datetime.fromisoformat(data["first_midnight"])
+    return answer({**data, "now_s": (datetime.now() - first) / timedelta(seconds=1)})
+
+
+@router.get("/plan-view.svg")
+async def plan_view(request: Request, job_id: str) -> Response:
+    """The surfaces to scale."""
+    return await _svg(request, job_id, "surfaces.svg")
+
+
+@router.get("/cut-plan.svg")
+async def cut_plan(request: Request, job_id: str) -> Response:
+    """Core parts on sheets."""
+    return await _svg(request, job_id, "cut-plan.svg")
+
+
+@router.get("/drawings/{name}.svg")
+async def drawing(request: Request, job_id: str, name: str) -> Response:
+    """Any drawing of the plan: surfaces, cut-plan, bow, weight, ribbon-colour."""
+    return await _svg(request, job_id, f"{name[:80]}.svg")
+
+
+@router.get("/scenes")
+async def scenes(request: Request, job_id: str, wait: Wait = 25.0) -> Response:
+    """What can be pictured, largest first, boards last."""
+    return answer(await deps.thing(request, job_id, "scenes", wait))
+
+
+@router.get("/run-sheet.pdf")
+async def run_sheet(request: Request, job_id: str) -> Response:
+    """The run sheet, a page a day."""
+    return await _pdf(request, job_id, "runsheet")
+
+
+@router.get("/papers/{name}.pdf")
+async def paper(request: Request, job_id: str, name: str) -> Response:
+    """A paper of the job, or ``pack`` for all that leave the shop."""
+    return await _pdf(request, job_id, name)
+
+
+@router.post("/readings", status_code=201)
+def reading(request: Request, job_id: str, body: NewReading) -> Response:
+    """Put a temperature reading to the job: a new revision, planned again from there on."""
+    text = body.temperature
+    value = f"{text} degC" if isinstance(text, float) else text
+
+    def put(document: dict[str, Any]) -> dict[str, Any]:
+        site = dict(document["site"])
+        read = [m for m in site.get("measured", []) if not _same(m, body)]
+        site["measured"] = [*read, {"day": body.day, "at": body.at, "temperature": value}]
+        return {**document, "site": site}
+
+    job = deps.edit(request, job_id, put, f"read {value} at {body.at}, day {body.day + 1}")
+    deps.store(request).happened.note(
+        job_id, "reading", f"day {body.day + 1} {body.at}: {value}", body.model_dump(),
+        deps.who_of(request),
+    )  # fmt: skip
+    return answer(job_data(job), 201)
+
+
+def _same(m: dict[str, Any], body: NewReading) -> bool:
+    return m.get("day", 0) == body.day and m.get("at") == body.at
+
+
+@router.get("/steps")
+def steps(request: Request, job_id: str) -> Response:
+    """Steps that really happened [s since the first midnight]."""
+    done = deps.store(request).happened.done(job_id)
+    return answer({k: {"start_s": a, "finish_s": b} for k, (a, b) in done.items()})
+
+
+@router.post("/steps/{step}", status_code=201)
+def step_happened(
+    request: Request, job_id: str, step: Annotated[str, Path(max_length=120)], body: Happened
+) -> Response:
+    """Note that a step happened; the rest is planned round it."""
+    store = deps.store(request)
+    job = store.jobs.get(job_id)
+    planned = _planned(request, job, step)
+    finish = datetime.now().isoformat() if body.finish is None else body.finish
+    finish_s = deps.to_seconds(job, finish, "finish")
+    start: str | float = body.start if body.start is not None else planned[0]
+    start_s = deps.to_seconds(job, start, "start")
+    if body.start is None:
+        start_s = min(start_s, finish_s)
+    store.happened.step_done(job_id, step, start_s, finish_s, deps.who_of(request))
+    return answer({"step": step, "start_s": start_s, "finish_s": finish_s}, 201)
+
+
+@router.delete("/steps/{step}")
+def step_taken_back(request: Request, job_id: str, step: str) -> Response:
+    """Take a note back: the step did not happen after all."""
+    deps.store(request).happened.take_back(job_id, step, deps.who_of(request))
+    return answer({"step": step, "taken_back": True})
+
+
+def _planned(request: Request, job: JobState, step: str) -> tuple[str, str]:
+    """When `step` was planned, by the last plan of the job; refuses steps that it does not have."""
+    last = deps.store(request).kept.last_plan(job.id)
+    if last is None:
+        raise InputError("step", step, "the job has no plan yet", "Open its day first.")
+    known = {s["id"]: (s["starts"], s["ends"]) for d in json.loads(last[1])["days"]
+             for s in d["steps"]}  # fmt: skip
+    if step not in known:
+        raise InputError("step", step, "the plan has no such step", "Take one from the plan.")
+    return known[step]
+
+
+async def _svg(request: Request, job_id: str, name: str) -> Response:
+    media, body = await deps.kept(request, job_id, name)
+    policy = {"Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'"}
+    return Response(body, media_type=media, headers=policy)
+
+
+async def _pdf(request: Request, job_id: str, name: str) -> Response:
+    body = await deps.paper_of(request, job_id, name)
+    return Response(
+        body,
+        media_type="application/pdf",
+        headers={"Content-Disposition": f'inline; filename="{job_id}-{name}.pdf"'},
+    )

@@ -1,0 +1,94 @@
+"""Steps, ticks, log and client links."""
+
+from __future__ import annotations
+
+import math
+from datetime import timedelta
+
+import pytest
+
+from pourwright.errors import InputError
+from pourwright.store import links
+from pourwright.store.errors import NotThere
+
+
+@pytest.fixture
+def job(store, document):
+    return store.jobs.create(document).id
+
+
+def test_a_step_noted_again_counts_as_last_noted(store, job):
+    store.happened.step_done(job, "colour-mix-1", 100.0, 200.0, "Ann")
+    store.happened.step_done(job, "colour-mix-1", 110.0, 230.0, "Bo")
+    assert store.happened.done(job) == {"colour-mix-1": (110.0, 230.0)}
+    store.happened.take_back(job, "colour-mix-1")
+    assert store.happened.done(job) == {}
+    with pytest.raises(NotThere):
+        store.happened.take_back(job, "colour-mix-1")
+    assert [x.text for x in store.happened.log(job)] == [
+        "done: colour-mix-1",
+        "done: colour-mix-1",
+        "taken back: colour-mix-1",
+    ]
+
+
+@pytest.mark.parametrize("times", [(5.0, 4.0), (math.nan, 4.0), (-1.0, 4.0), (0.0, 1e12)])
+def test_impossible_times_are_refused(store, job, times):
+    with pytest.raises(InputError):
+        store.happened.step_done(job, "x", *times)
+    assert store.happened.done(job) == {}
+
+
+def test_a_log_line_sent_twice_is_kept_once(store, job):
+    first = store.happened.note(job, "note", "resin tacky", mark="tablet-1:17")
+    again = store.happened.note(job, "note", "resin tacky", mark="tablet-1:17")
+    assert first == again
+    assert len(store.happened.log(job)) == 1
+
+
+def test_the_log_is_read_on_from_where_one_was(store, job):
+    ids = [store.happened.note(job, "note", f"line {k}").id for k in range(5)]
+    assert [x.text for x in store.happened.log(job, after=ids[2])] == ["line 3", "line 4"]
+
+
+def test_ticks_stay_until_opened_again(store, job):
+    store.happened.tick(job, "cup:colour-1-a", who="Ann")
+    store.happened.tick(job, "cup:colour-1-a", who="Bo")
+    assert store.happened.ticks(job)["cup:colour-1-a"][0] == "Ann"
+    store.happened.tick(job, "cup:colour-1-a", on=False)
+    assert store.happened.ticks(job) == {}
+
+
+def test_a_client_link_shows_its_revision_and_is_signed_once(store, job, renamed):
+    secret = store.links.make(job)
+    store.jobs.save(job, 1, renamed("changed after the link"))
+    assert store.links.find(secret).revision == 1
+    with pytest.raises(InputError, match="name"):
+        store.links.sign(secret, "  ", "2027-03-10")
+    with pytest.raises(InputError, match="date"):
+        store.links.sign(secret, "Client Name", "tomorrow")
+    signed = store.links.sign(secret, "Client Name", "2027-03-10")
+    assert (signed.signed_name, signed.signed_date) == ("Client Name", "2027-03-10")
+    with pytest.raises(InputError, match="signed already"):
+        store.links.sign(secret, "Another", "2027-03-10")
+
+
+def test_links_end(store, job, monkeypatch):
+    secret, closed = store.links.make(job, days=2), store.links.make(job)
+    mark = store.links.find(closed).mark
+    store.links.close(job, mark)
+    with pytest.raises(NotThere):
+        store.links.find(closed)
+    with pytest.raises(NotThere):
+        store.links.find("guess")
+    later = links.now() + timedelta(days=3)
+    monkeypatch.setattr(links, "now", lambda: later)
+    with pytest.raises(NotThere):
+        store.links.find(secret)
+
+
+def test_the_secret_of_a_link_is_not_kept(store, job):
+    secret = store.links.make(job)
+    store.close()
+    with open(store.place, "rb") as f:
+        assert secret.encode() not in f.read()

@@ -1,0 +1,38 @@
+"""The migrations inside the package make exactly the tables that the models describe."""
+
+from __future__ import annotations
+
+import pytest
+from alembic.autogenerate import compare_metadata
+from alembic.migration import MigrationContext
+from sqlalchemy import text
+
+from pourwright.errors import InputError
+from pourwright.store import migrate
+from pourwright.store.models import Base
+from pourwright.store.store import Store
+
+
+def test_migrated_tables_are_the_models(store):
+    with store.engine.connect() as conn:
+        context = MigrationContext.configure(conn, opts={"compare_type": True})
+        assert compare_metadata(context, Base.metadata) == []
+
+
+def test_opening_again_changes_nothing(store):
+    assert migrate.version_of(store.engine) == migrate.newest()
+    again = Store(store.place)
+    assert migrate.version_of(again.engine) == migrate.newest()
+    again.close()
+
+
+def test_a_store_from_the_future_is_left_alone(store):
+    with store.engine.begin() as conn:
+        conn.execute(text("UPDATE alembic_version SET version_num = '9999'"))
+    with pytest.raises(InputError, match="newer Pourwright"):
+        Store(store.place)
+
+
+def test_a_url_that_is_none_is_refused_in_plain_words():
+    with pytest.raises(InputError, match="database URL"):
+        Store("nonsense://somewhere/else")

@@ -1,0 +1,1 @@
+export class PwFloor extends HTMLElement {}
