@@ -31,6 +31,8 @@ $(VENV)/.have-test: pyproject.toml constraints.txt | $(BIN)/python
 
 demo: setup
 	$(BIN)/pourwright plan examples/galley.toml -o $(OUT)
+	$(BIN)/pourwright picture examples/galley.toml -o $(OUT)/pictures
+	$(BIN)/pourwright papers examples/galley.toml -o $(OUT)/papers --picture $(OUT)/pictures/finish.jpg
 
 check: setup-test
 	$(BIN)/ruff check src tests benchmarks docs

@@ -146,7 +146,7 @@ def test_jobs_are_found_by_name_and_client(store, document):
 
 def test_texts_that_a_job_names_travel_with_it(store, examples):
     document = tomllib.loads((examples / "galley.toml").read_text("utf-8"))
-    with pytest.raises(InputError, match="finish.score"):
+    with pytest.raises(InputError, match=r"finish\.score"):
         store.jobs.create(document)
     score = (examples / "scores" / "galley.toml").read_text("utf-8")
     job = store.jobs.create(document, {"scores/galley.toml": score})
@@ -165,7 +165,7 @@ def test_names_of_texts_stay_inside(store, document, name):
 
 @pytest.mark.parametrize("name", ["../../etc/passwd", "/etc/passwd", "scores/none.toml"])
 def test_a_document_reaches_no_file_of_the_machine(store, document, name):
-    with pytest.raises(InputError, match="finish.score"):
+    with pytest.raises(InputError, match=r"finish\.score"):
         store.jobs.create({**document, "finish": {"score": name}})
     with pytest.raises(InputError, match="products"):
         store.jobs.create({**document, "products": [name]})

@@ -85,3 +85,11 @@ def test_a_lost_worker_s_task_is_done_again_then_fails(store, job, monkeypatch):
         assert not store.tasks.finish(task.id, name, "done"), "it is no longer this worker's"
     assert store.tasks.get(task.id).state == "failed"
     assert "stopped three times" in store.tasks.get(task.id).error["limit"]
+
+
+def test_ending_the_app_costs_a_task_no_attempt(store, job):
+    task = store.tasks.add(job, 1, "plan", "k")
+    for attempt in range(tasks_module.MOST_ATTEMPTS + 2):
+        store.tasks.claim("plan", f"w{attempt}", 1)
+        assert store.tasks.hand_out_again(worker=f"w{attempt}", forgive=True) == 1
+    assert store.tasks.get(task.id).state == "waiting"

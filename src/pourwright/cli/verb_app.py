@@ -54,6 +54,8 @@ def run(args: argparse.Namespace) -> int:
         _phrase(settings, args.new_phrase)
     try:
         serve(settings, not args.no_open, lambda s, a: _say(s, a, args.json))
+    except KeyboardInterrupt:
+        print("Stopped; everything is kept.", file=sys.stderr)
     except Open as err:
         if not err.address:
             raise

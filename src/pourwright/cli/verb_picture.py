@@ -65,6 +65,7 @@ def draw_all(work, out, cell, pixel, seeds, only, tell):
     from pourwright.errors import InputError
     from pourwright.pattern import separation
     from pourwright.plan import picture
+    from pourwright.plan.colours import optics_of
 
     ctx, timed = work.ctx, work.timed
     todo = picture.scenes(ctx)
@@ -80,12 +81,17 @@ def draw_all(work, out, cell, pixel, seeds, only, tell):
             tell((k + share) / len(todo), words)
 
         fine = min(pixel, 0.0006) if scene.board else pixel
-        done = picture.draw(ctx, timed, scene, cell=cell, pixel=fine, tell=part)
+        grid = min(cell, 0.002) if scene.board else cell
+        done = picture.draw(ctx, timed, scene, cell=grid, pixel=fine, tell=part)
         name = scene.name.replace(" ", "-")
         written.append(picture.save(done.sheet, out / f"picture-{name}.png", fine))
         if not scene.board:
-            written.append(picture.save(picture.lit_view(ctx, done), out / f"view-{name}.png"))
-        found = separation(done.played)
+            view = picture.lit_view(ctx, done)
+            written.append(picture.save(view, out / f"view-{name}.png"))
+            if k == 0:
+                written.append(out / "finish.jpg")
+                files.write_whole(written[-1], picture.as_jpeg(view))
+        found = separation(done.played, optics_of(ctx))
         notes.append(f"{scene.name}: {found.words}")
         if scene.board and seeds:
             sheet = picture.board_variants(ctx, timed, scene, seeds)

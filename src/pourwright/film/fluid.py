@@ -57,17 +57,17 @@ RESIN = Fluid()  # a generic unfilled epoxy
 
 
 def need_above(field: str, value: Any, low: float = 0.0, unit: str = "m") -> None:
-    """Raise `InputError` unless every entry of `value` is a number above `low` (not NaN)."""
+    """Raise `InputError` naming `field` unless all of `value` is above `low` [`unit`], no NaN."""
     _need(field, value, lambda a: a > low, f"it must be more than {low:g} {unit}".rstrip())
 
 
 def need_at_least(field: str, value: Any, low: float = 0.0, unit: str = "m") -> None:
-    """Raise `InputError` unless every entry of `value` is a number at or above `low`."""
+    """Raise `InputError` naming `field` unless all of `value` is at least `low` [`unit`]."""
     _need(field, value, lambda a: a >= low, f"it must be at least {low:g} {unit}".rstrip())
 
 
 def need_between(field: str, value: Any, low: float, high: float, unit: str = "m") -> None:
-    """Raise `InputError` unless every entry of `value` lies in [`low`, `high`]."""
+    """Raise `InputError` naming `field` unless `value` is from `low` to `high` [`unit`]."""
     _need(
         field,
         value,

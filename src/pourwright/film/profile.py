@@ -85,6 +85,7 @@ def _graded(length: float, fine_a: float, fine_b: float, coarse: float) -> list[
 
 
 def mesh_of(profile: EdgeProfile, fine: float) -> Mesh:
+    """Cells along an edge `profile` [m], at most `fine` [m] long at its bends."""
     r1 = max(profile.radius, 5e-4)
     r2 = max(profile.lip_radius, 5e-4)
     arc1 = 0.5 * math.pi * r1

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from pourwright.papers.frame import frame, pretty, resin_text, units_of
-from pourwright.papers.pastes import how_to_dilute, paste_words
+from pourwright.papers.pastes import how_to_dilute, overdrawn, paste_words
 from pourwright.papers.plain import plain
 from pourwright.papers.qr import code
 from pourwright.plan import Working, show
@@ -63,6 +63,7 @@ def _table(work: Working, c: CoatPlan) -> dict[str, Any]:
             for q in c.cups
         ],
         "notes": _notes(c, units),
+        "warn": overdrawn(c),
     }  # fmt: skip
 
 

@@ -7,7 +7,7 @@ import re
 from pourwright.plan import Working
 from pourwright.plan.result import CoatPlan, CupPlan
 
-_DILUTED = re.compile(r"^(.+?): [\d.]+ g of a 1:(\d+) pre-dilution(?: \((.+)\))?$")
+_DILUTED = re.compile(r"^(.+?): [\d.]+ g of a 1:(\d+) pre-dilution(?: \((.+?)\))?")
 
 
 def dilutions(cup: CupPlan) -> dict[str, int]:
@@ -24,6 +24,16 @@ def how_to_dilute(coat: CoatPlan) -> dict[int, str]:
             if m and m[3]:
                 out[int(m[2])] = m[3]
     return dict(sorted(out.items()))
+
+
+def overdrawn(coat: CoatPlan) -> list[str]:
+    """Cups of a `coat` [-] whose pre-dilutions would bring more A than the cup takes, in words."""
+    return [
+        f"Cup {q.id}: its pre-dilutions bring {q.less_a_g:.1f} g of A, and it takes "
+        f"{q.a_g:.1f} g: the ratio would be off. Mix a stronger pre-dilution or a larger cup."
+        for q in coat.cups
+        if q.less_a_g > q.a_g + 0.05
+    ]
 
 
 def colorant(work: Working, key: str) -> tuple[str, str]:

@@ -15,6 +15,7 @@ from pourwright.papers.frame import (
     long_day,
     paper_width,
     photo_figure,
+    pretty,
     run_text,
     size,
     units_of,
@@ -198,7 +199,7 @@ def costs_data(work: Working, printed: date, costing: Costing) -> dict[str, Any]
     p["heads"] = [
         {"what": "Cost", "value": money(r.cost), "range": f"{spread} as things turn out"},
         {"what": "Net price", "value": money(r.net),
-         "range": f"covers the cost in {_cases(r.covered)} cases"},
+         "range": f"covers {_cases(r.covered)} cases"},
         {"what": "Paid hours", "value": f"{costing.hours} h",
          "range": f"pays up to {be.hours} h" if be.hours is not None else ""},
     ]  # fmt: skip
@@ -213,9 +214,9 @@ def costs_data(work: Working, printed: date, costing: Costing) -> dict[str, Any]
         lines.append(
             {
                 "what": plain(x.item.text, 110),
-                "note": plain(x.item.note, 110),
+                "note": plain(pretty(x.item.note), 110),
                 "bought": counted(x.item.bought, x.item.unit),
-                "each": f"{x.each.amount:.2f}",
+                "each": f"{x.each.amount:.4f}" if x.each.amount < 1 else f"{x.each.amount:.2f}",
                 "gross": amount(x.bought),
                 "credit": amount(x.credit) if x.credit.amount else "",
                 "cost": amount(x.cost),

@@ -92,7 +92,10 @@ def edge_faces(
         A shade without optics.
     """
     optics = check_shades(pour, shades)
-    return [_picture(pour, f, optics, primer, finish, pixel) for f in pour.faces]
+    # a chord of a rounded corner may be shorter than a cell: nothing crossed it, nothing to draw
+    return [
+        _picture(pour, f, optics, primer, finish, pixel) for f in pour.faces if len(f.cells)
+    ]
 
 
 def _picture(

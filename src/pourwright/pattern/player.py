@@ -81,10 +81,15 @@ class Player:
         tp = (part * t[:, None]).reshape(len(i), sub * sub, -1).mean(1)
         thick[:, i, j] = tp.T
         got = thick.sum((1, 2)) * cell**2
+        if not np.any(got > 0):
+            # every line missed this small piece: the volume still lands, evenly
+            thick[:, i, j] = 1.0
+            got = thick.sum((1, 2)) * cell**2
         if np.any(got <= 0):
             thick[got <= 0] = thick.sum(0)
             got = thick.sum((1, 2)) * cell**2
-        layer.scale = volume / float(t.sum() * (cell / sub) ** 2)
+        landed_m3 = float(t.sum() * (cell / sub) ** 2)
+        layer.scale = volume / landed_m3 if landed_m3 > 0 else 1.0
         thick *= (uses / got)[:, None, None]
         if smear > 0:
             for k in range(len(thick)):

@@ -277,9 +277,12 @@ class _Scene:
         ny = -_sample(self.relief[0][..., None], row, col)[:, 0]
         nx = -_sample(self.relief[1][..., None], row, col)[:, 0]
         for edge in g.surface.free:
-            (ax, ay), _, (ox, oy), _ = g.frames[edge]
+            (ax, ay), (tx, ty), (ox, oy), length = g.frames[edge]
             inside = -((x - ax) * ox + (y - ay) * oy)
-            lean = np.where((inside >= 0) & (inside < ROUND), 1 - inside / ROUND, 0.0)
+            along = (x - ax) * tx + (y - ay) * ty
+            beside = (along >= 0) & (along <= length)  # not past an inner corner
+            near = (inside >= 0) & (inside < ROUND) & beside
+            lean = np.where(near, 1 - inside / ROUND, 0.0)
             lean = lean / np.sqrt(np.maximum(1.05 - lean**2, 0.05))
             nx, ny = nx + lean * ox, ny + lean * oy
         normal = np.stack([nx, ny, np.ones_like(nx)], 1)

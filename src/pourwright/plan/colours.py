@@ -16,6 +16,12 @@ from pourwright.plan.result import CoatPlan, CupDose, ShadePlan
 
 PRIMER_SHADES = {"dark": "dark-primer", "white": "white-primer", "sand": "sand-primer",
                  "grey": "grey-primer"}  # fmt: skip
+MOST_DILUTION = 0.4
+"""Most of a cup's part A that pre-dilutions may bring [-]; beyond it pastes go in neat."""
+TOO_SMALL = (
+    "Too small to dose true by pre-dilution, so the ratio is kept and the pastes are given neat: "
+    "tint ten times as much part A in one go and take a tenth of it for this cup."
+)
 DEFAULT_ABSORPTANCE = 0.7
 """Taken for a finish without shades [-]: a mid to dark colour."""
 
@@ -92,14 +98,21 @@ def shade_plans(ctx: Context, coats: tuple[Poured, ...]) -> list[ShadePlan]:
                     recipe, cup.portion.resin_mass, step=step, film=film, undercoat=under,
                     finish=finish, seed=ctx.job.seed,
                 )  # fmt: skip
+                brought = sum(d.resin_brought for d in sheet.doses)
+                neat = brought > MOST_DILUTION * cup.portion.a_mass
                 doses.append(
                     CupDose(
                         cup=cup.id,
                         coat=coat.id,
-                        weigh_g={d.name: round(d.weigh * 1e3, 6) for d in sheet.doses},
+                        weigh_g={
+                            d.name: round((d.exact if neat else d.weigh) * 1e3, 3)
+                            for d in sheet.doses
+                        },
                         drops={d.name: d.drops for d in sheet.doses},
-                        advice=[f"{d.name}: {d.advice}" for d in sheet.doses if d.dilutions],
-                        resin_brought_g=1e3 * sum(d.resin_brought for d in sheet.doses),
+                        advice=[TOO_SMALL]
+                        if neat
+                        else [f"{d.name}: {d.advice}" for d in sheet.doses if d.dilutions],
+                        resin_brought_g=0.0 if neat else 1e3 * brought,
                         rounding_de00=sheet.rounding_de00,
                         error_de00=Spread(
                             p05=sheet.error_de00[0],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -250,9 +251,19 @@ def board_variants(
         finish_of(ctx),
         seeds=seeds,
         clock=flow_clock(timed),
+        cell=0.002,
         pixel=pixel,
     )
     return image
+
+
+def as_jpeg(image: Image.Image, longest: int = 1400) -> bytes:
+    """`image` as a JPEG of at most `longest` [px] along its longer side, for papers."""
+    small = image.convert("RGB")
+    small.thumbnail((longest, longest))
+    out = io.BytesIO()
+    small.save(out, "JPEG", quality=88)
+    return out.getvalue()
 
 
 def save(image: Image.Image, path: Path, pixel_m: float | None = None) -> Path:

@@ -28,6 +28,7 @@ _Array = NDArray[np.float64]
 # names of what a product file holds, in the order of the unknowns: the rate in place of the early
 # time, the heat per epoxide in place of the heat per mass
 RATE, HEAT = "k2_25C_per_s", "heat_per_epoxide_J_mol"
+CUP_WEIGHT = 1.7
 KEEP = 0.02  # weight that keeps each range near its own width [-]
 HARD = {  # what the catalogue would refuse beyond [unit of the property]
     "gel_conversion": (0.45, 0.75),
@@ -52,7 +53,7 @@ class Learned:
 def figures_of_a_plan() -> list[SheetLine]:
     """The figures [SI] whose spread the written ranges must keep: what a plan reads off a resin."""
     out: list[SheetLine] = []
-    for degc in (16.0, 22.0, 28.0):
+    for degc in (12.0, 19.0, 26.0, 33.0):
         k = degc + 273.15
         out += [
             SheetLine("cup_gel", 3600.0, k, 0.5),
@@ -155,12 +156,22 @@ def _independent(
     share = (g**2) * alone / np.maximum(wanted[:, None], 1e-12)
     # near to its own width, unless the figures ask for less; evenly, not by a few alone
     keep = np.sqrt(KEEP) * np.eye(P)
+    # one cup stands beside three stages of a film at each temperature
+    weight = np.array([CUP_WEIGHT if x.kind == "cup_gel" else 1.0 for x in lines])
     found = lsq_linear(
-        np.vstack([share, keep]),
-        np.concatenate([np.ones(len(lines)), np.diag(keep)]),
+        np.vstack([share * weight[:, None], keep]),
+        np.concatenate([weight, np.diag(keep)]),
         bounds=(0.02, 1.0),
         method="bvls",
     ).x
+    # films in ordinary rooms keep their whole spread: the rate carries what is missing there
+    rooms = [
+        k for k, x in enumerate(lines) if x.kind not in ("cup_gel", "viscosity")
+        and 285.0 < x.temperature_K < 303.0
+    ]  # fmt: skip
+    i = NAMES.index("early")
+    missing = 1.0 - float((share[rooms] @ found).mean())
+    found[i] = np.clip(found[i] + max(missing, 0.0) / float(share[rooms, i].mean()), 0.02, 1.0)
     return np.asarray(found * alone)
 
 

@@ -225,12 +225,15 @@ class Tasks:
             )  # fmt: skip
             return bool(getattr(found, "rowcount", 0))
 
-    def hand_out_again(self, worker: str | None = None, everything: bool = False) -> int:
+    def hand_out_again(
+        self, worker: str | None = None, everything: bool = False, forgive: bool = False
+    ) -> int:
         """Put the running tasks of a dead `worker` [-] back in the queue.
 
         Without a worker: those without a heartbeat for `STALE_S` [s]; with `everything`, all that
         run (for the start of the only server on this store). A task that lost its worker
-        `MOST_ATTEMPTS` times fails. Returns how many were put back [-].
+        `MOST_ATTEMPTS` times fails, unless it was ended on purpose (`forgive`). Returns how many
+        were put back [-].
         """
         query = select(TaskRow).where(TaskRow.state == "running")
         if worker is not None:
@@ -244,11 +247,12 @@ class Tasks:
                 row.worker, row.pid = "", None
                 if row.stop_asked:
                     row.state, row.words, row.ended_at = "cancelled", "cancelled", now()
-                elif row.attempts >= MOST_ATTEMPTS:
+                elif row.attempts >= MOST_ATTEMPTS and not forgive:
                     row.state, row.words, row.ended_at = "failed", "failed", now()
                     row.error = dict(FAULT)
                 else:
                     row.state, row.words = "waiting", "waiting, to be done again"
+                    row.attempts -= int(forgive)
                     back += 1
         return back
 

@@ -6,6 +6,7 @@ import dataclasses
 import json
 import math
 from datetime import date, datetime
+from decimal import Decimal
 from html import escape
 from typing import Any
 
@@ -35,6 +36,10 @@ class TooOften(InputError):
     """Too many tries (HTTP 429)."""
 
 
+class TooLarge(InputError):
+    """More was sent than is read (HTTP 413)."""
+
+
 class Fault(InputError):
     """A fault of the program itself (HTTP 500)."""
 
@@ -46,6 +51,7 @@ STATUS: tuple[tuple[type[InputError], int], ...] = (
     (Busy, 503),
     (Forbidden, 403),
     (SignInFirst, 401),
+    (TooLarge, 413),
     (TooOften, 429),
     (Fault, 500),
     (InputError, 422),
@@ -61,6 +67,8 @@ def plain(value: Any) -> Any:
     """`value` as plain JSON data [-]: times as ISO text, numbers that are not finite as null."""
     if isinstance(value, float):
         return value if math.isfinite(value) else None
+    if isinstance(value, Decimal):
+        return float(value)
     if isinstance(value, dict):
         return {str(k): plain(v) for k, v in value.items()}
     if isinstance(value, list | tuple):
@@ -102,18 +110,17 @@ def wants_page(request: Request) -> bool:
 def say_error(request: Request, err: InputError, status: int | None = None) -> Response:
     """The answer that says `err` to the sender of `request`, with `status` [-] or its own.
 
-    JSON under ``/api/``; elsewhere a page: the template ``error.html`` when there is one.
+    JSON under ``/api/``; elsewhere a page, by ``pages.error_page`` when it is there.
     """
     code = status or status_of(err)
     headers = {"Retry-After": "2"} if code in (429, 503) else {}
     if not wants_page(request):
         return JSONResponse(plain(error_body(err)), code, headers)
-    templates = getattr(request.app.state, "templates", None)
-    if templates is not None and "error.html" in templates.env.list_templates():
-        from pourwright.web.deps import page
-
-        return page(request, "error.html", status=code, error=err.as_dict(), line=err.line(),
-                    stale=error_body(err) if isinstance(err, Stale) else None)  # fmt: skip
+    show = getattr(request.app.state, "error_page", None)
+    if show is not None:
+        made: Response = show(request, err, code)
+        made.headers.update(headers)
+        return made
     text = (
         "<!doctype html><html lang=en><meta charset=utf-8><title>Pourwright</title>"
         f"<h1>That did not work</h1><p>{escape(err.line())}</p><p><a href=/>All jobs</a></p></html>"

@@ -10,12 +10,15 @@ from fastapi import APIRouter, Path, Query, Request, Response
 from pydantic import Field
 
 from pourwright.errors import InputError
+from pourwright.quantities import read
 from pourwright.store.jobs import JobState
 from pourwright.web import deps
 from pourwright.web.answers import answer
 from pourwright.web.api_jobs import Body, job_data
 from pourwright.web.api_tasks import task_data
 
+COLDEST_K, HOTTEST_K = 243.15, 333.15
+"""Readings outside are typing errors [K] (common practice)."""
 router = APIRouter(prefix="/api/jobs/{job_id}", tags=["plan"])
 Wait = Annotated[float, Query(ge=0, le=120, description="how long to wait for the plan [s]")]
 
@@ -98,7 +101,12 @@ async def paper(request: Request, job_id: str, name: str) -> Response:
 def reading(request: Request, job_id: str, body: NewReading) -> Response:
     """Put a temperature reading to the job: a new revision, planned again from there on."""
     text = body.temperature
-    value = f"{text} degC" if isinstance(text, float) else text
+    value = text if isinstance(text, str) else f"{text:.10g} degC"
+    kelvin = read(value, "temperature", field="temperature")
+    if not COLDEST_K <= kelvin <= HOTTEST_K:
+        raise InputError(
+            "temperature", value, "air to pour in is -30 to 60 degC", "Read the thermometer again."
+        )
 
     def put(document: dict[str, Any]) -> dict[str, Any]:
         site = dict(document["site"])

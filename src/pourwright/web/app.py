@@ -95,6 +95,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.signer = signer
     app.state.tries = Tries()
     app.state.templates = _templates()
+    app.state.error_page = _error_page()
     for module in (api_jobs, api_tasks, api_plan, api_calc, api_share):
         app.include_router(module.router)
     for router in _pages():
@@ -112,6 +113,15 @@ def _pages() -> list[Any]:
     except ImportError:
         return []
     return list(getattr(pages, "routers", []))
+
+
+def _error_page() -> Any:
+    """How pages say an error: ``pages.error_page(request, err, status)``; None without pages."""
+    try:
+        from pourwright.web import pages
+    except ImportError:
+        return None
+    return getattr(pages, "error_page", None)
 
 
 def _templates() -> Jinja2Templates:
@@ -135,7 +145,11 @@ def _errors(app: FastAPI, settings: Settings) -> None:
 
     @app.exception_handler(HTTPException)
     async def bad_request(request: Request, err: HTTPException) -> Response:
-        return say_error(request, http_error(request, err), err.status_code)
+        cause = err.__cause__
+        if isinstance(cause, InputError):  # met while the body was read
+            return say_error(request, cause)
+        made = http_error(request, err)
+        return say_error(request, made, 422 if err.status_code == 400 else err.status_code)
 
     @app.exception_handler(RecursionError)
     async def too_deep(request: Request, err: RecursionError) -> Response:
@@ -183,6 +197,8 @@ def http_error(request: Request, err: HTTPException) -> InputError:
         )
     if err.status_code == 403:
         return Forbidden("request", path, "not allowed", "Use the app's own pages.")
+    if err.status_code == 400:
+        return InputError("body", "", str(err.detail)[:120], "Check what was sent.")
     return InputError("request", path, str(err.detail)[:120], "Correct it and try again.")
 
 

@@ -12,8 +12,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from pourwright.errors import InputError
-from pourwright.web.answers import Forbidden, SignInFirst, say_error, wants_page
+from pourwright.web.answers import Forbidden, SignInFirst, TooLarge, say_error, wants_page
 from pourwright.web.session import COOKIE, LASTS_S, Session, Signer, fresh
 from pourwright.web.settings import Settings
 
@@ -48,10 +47,6 @@ def policy(nonce: str) -> str:
             "frame-ancestors 'none'",
         )
     )
-
-
-class TooLarge(InputError):
-    """More was sent than is read (HTTP 413)."""
 
 
 class Guard:
@@ -94,7 +89,7 @@ class Guard:
             await answer(scope, receive, send)
             return
         except TooLarge as err:
-            await say_error(request, err, 413)(scope, receive, send)
+            await say_error(request, err)(scope, receive, send)
             return
         except Forbidden as err:
             await say_error(request, err)(scope, receive, send)
@@ -111,7 +106,7 @@ class Guard:
         except TooLarge as err:
             if began:
                 raise
-            await say_error(request, err, 413)(scope, receive, send)
+            await say_error(request, err)(scope, receive, send)
 
     def _session(self, request: Request) -> Session | None:
         try:
@@ -135,11 +130,8 @@ class Guard:
             return
         origin = request.headers.get("origin")
         if origin is not None:
-            parts = urlsplit(origin) if len(origin) < 300 else None
-            if parts is None or (parts.scheme, parts.netloc.lower()) != (
-                request.url.scheme,
-                request.headers.get("host", "").lower(),
-            ):
+            here = f"{request.url.scheme}://{request.headers.get('host', '')}"
+            if origin.lower() != here.lower():
                 raise _from_elsewhere(origin)
         elif request.headers.get("sec-fetch-site", "none") not in ("none", "same-origin"):
             raise _from_elsewhere(request.headers["sec-fetch-site"])

@@ -180,4 +180,4 @@ def sign_out(request: Request, response: Response) -> None:
 
 def clean_name(text: str) -> str:
     """A name [-] fit to be kept: one line of at most 60 printable signs of `text`."""
-    return "".join(c for c in " ".join(text.split()) if c.isprintable())[:60]
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())[:60]

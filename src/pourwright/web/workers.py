@@ -137,7 +137,7 @@ class Workers:
         for process, name in self._running.values():
             _end(process)
             with contextlib.suppress(InputError):
-                self._store.tasks.hand_out_again(worker=name)
+                self._store.tasks.hand_out_again(worker=name, forgive=True)
         self._running.clear()
 
     def _watch(self, after_s: float) -> None:

@@ -31,7 +31,7 @@ function token(): string {
 
 /** Call `path` of this app; JSON in, JSON out. Raises `Refused`. */
 export async function ask<T>(
-  method: "GET" | "POST" | "PUT",
+  method: "GET" | "POST" | "PUT" | "DELETE",
   path: string,
   body?: unknown,
   headers: Record<string, string> = {},
@@ -40,7 +40,7 @@ export async function ask<T>(
   const all: Record<string, string> = { Accept: "application/json", ...headers };
   if (method !== "GET") {
     all["X-Pourwright-Token"] = token();
-    all["Content-Type"] = "application/json";
+    if (body !== undefined) all["Content-Type"] = "application/json";
   }
   const stop = new AbortController();
   const timer = setTimeout(() => stop.abort(), 30_000);

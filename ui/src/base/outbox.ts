@@ -7,8 +7,9 @@ import { keep, recall } from "./kept";
 
 export interface Letter {
   mark: string;
+  method?: "POST" | "DELETE";
   path: string;
-  body: Record<string, unknown>;
+  body?: Record<string, unknown>;
   at: string;
 }
 type Hear = (waiting: number, refused: { letter: Letter; why: Refused } | null) => void;
@@ -47,8 +48,13 @@ function tell(refused: { letter: Letter; why: Refused } | null = null): void {
 }
 
 /** Keep a letter and try to send what waits. Resolves when the queue was tried once. */
-export function post(path: string, body: Record<string, unknown>): Promise<void> {
-  write([...letters(), { mark: freshMark(), path, body, at: new Date().toISOString() }]);
+export function post(
+  path: string,
+  body?: Record<string, unknown>,
+  method: "POST" | "DELETE" = "POST",
+  mark = freshMark(),
+): Promise<void> {
+  write([...letters(), { mark, method, path, body, at: new Date().toISOString() }]);
   tell();
   return flush();
 }
@@ -67,7 +73,7 @@ async function run(): Promise<void> {
     const letter = list[0];
     let refused: { letter: Letter; why: Refused } | null = null;
     try {
-      await ask("POST", letter.path, letter.body, { "X-Pourwright-Mark": letter.mark });
+      await ask(letter.method ?? "POST", letter.path, letter.body, { "X-Pourwright-Mark": letter.mark });
     } catch (e) {
       const why = e instanceof Refused ? e : new Refused(0, null);
       if (why.passing) {

@@ -32,3 +32,9 @@ export function t(key: string, values: Record<string, string | number> = {}): st
 export function language(): string {
   return document.documentElement.lang || "en";
 }
+
+/** Language for writing dates: plain "en" writes the day before the month, as the papers do. */
+export function dateLanguage(): string {
+  const l = language();
+  return l === "en" ? "en-GB" : l;
+}

@@ -1,1 +1,363 @@
-export class PwFloor extends HTMLElement {}
+/** `<pw-floor job>`: the floor view: one step a screen, a clock to read from afar, timers, a log. */
+import { ask, part, Refused } from "../base/api";
+import { fill, freshId, h, hidePlain, showPlain } from "../base/dom";
+import { keep, recall } from "../base/kept";
+import { freshMark, onOutbox, post, waiting } from "../base/outbox";
+import { localeOf } from "../base/quantity";
+import { dateLanguage, language, t } from "../base/words";
+import { clock } from "../ribbon/model";
+import { Alarm, Awake } from "./alarm";
+import { called, type Plan, type Step, stepsOf, timersFor, when } from "./plan";
+import { due, extended, inOrder, left, localMoment, sound, spell, type Timer } from "./timers";
+
+interface LogLine {
+  at: string;
+  text: string;
+  kind?: string;
+}
+const CHILDREN = ":scope > *:not(.pw-room)";
+
+export class PwFloor extends HTMLElement {
+  private plan: Plan | null = null;
+  private at = 0;
+  private timers: Timer[] = [];
+  private started: Record<string, string> = {};
+  private lines: LogLine[] = [];
+  private alarm = new Alarm();
+  private awake = new Awake((on) => this.say(this.screen, t(on ? "floor.awake" : "floor.asleep")));
+  private lastLook = Date.now();
+  private tick = 0;
+  private deaf: (() => void) | null = null;
+  private clock = h("p", { class: "pw-clock", role: "timer", "aria-label": t("floor.clock"), "aria-live": "off" });
+  private ring = h("div", { class: "pw-ring", role: "alert" });
+  private step = h("section", { class: "pw-step", "aria-live": "off" });
+  private times = h("ul", { class: "pw-timers" });
+  private log = h("ol", { class: "pw-log" });
+  private state = h("p", { class: "pw-floor-state", role: "status" });
+  private screen = h("p", { class: "pw-floor-state" });
+  private soundState = h("p", { class: "pw-floor-state" });
+  private room = h("div", { class: "pw-room" });
+  private built = false;
+  private rang: string[] = [];
+
+  connectedCallback(): void {
+    if (!this.built) this.build();
+    this.timers = sound(recall(this.key("timers")));
+    this.started = recall<Record<string, string>>(this.key("started")) ?? {};
+    this.lines = recall<LogLine[]>(this.key("log")) ?? [];
+    this.plan = recall<Plan>(this.key("plan"));
+    if (this.plan) this.ready();
+    this.deaf = onOutbox((left, refused) => {
+      if (refused) this.say(this.state, t("floor.refused", { why: refused.why.message }));
+      else this.say(this.state, left ? t("floor.kept", { n: left }) : t("floor.sent"));
+      if (!left && !refused) void this.load();
+    });
+    this.tick = window.setInterval(() => this.pulse(), 250);
+    addEventListener("storage", this.elsewhere);
+    document.addEventListener("visibilitychange", this.woke);
+    void this.awake.on();
+    void this.load();
+  }
+
+  disconnectedCallback(): void {
+    clearInterval(this.tick);
+    this.alarm.hush();
+    this.awake.off();
+    this.deaf?.();
+    removeEventListener("storage", this.elsewhere);
+    document.removeEventListener("visibilitychange", this.woke);
+  }
+
+  private key(what: string): string {
+    return `pw-floor-${what}-${this.getAttribute("job")}`;
+  }
+  private get path(): string {
+    return `/api/jobs/${part(this.getAttribute("job") ?? "")}`;
+  }
+  private get steps(): Step[] {
+    return this.plan ? stepsOf(this.plan) : [];
+  }
+  private woke = (): void => {
+    if (!document.hidden) this.pulse();
+  };
+  private elsewhere = (e: StorageEvent): void => {
+    if (e.key === this.key("timers")) {
+      this.timers = sound(recall(this.key("timers")));
+      this.showTimers();
+    }
+  };
+  private say(where: HTMLElement, words: string): void {
+    if (where.textContent !== words) where.textContent = words;
+  }
+
+  private build(): void {
+    this.built = true;
+    const allow = h("button", { type: "button", text: t("floor.sound_on"), onclick: async () => {
+      const on = await this.alarm.allow();
+      allow.hidden = on;
+      this.say(this.soundState, on ? t("floor.sound_ready") : t("floor.sound_say"));
+    } });
+    this.say(this.soundState, t("floor.sound_say"));
+    const name = h("input", { id: freshId("what"), type: "text", maxlength: 60, autocomplete: "off" });
+    const minutes = h("input", { id: freshId("min"), type: "text", inputmode: "decimal", autocomplete: "off" });
+    const form = h("form", { class: "pw-timer-form", novalidate: true, onsubmit: (e: Event) => {
+      e.preventDefault();
+      const mark = localeOf(language()).decimal;
+      const n = Number(minutes.value.trim().replace(mark, "."));
+      minutes.setAttribute("aria-invalid", String(!(n > 0 && n <= 1440)));
+      if (!(n > 0 && n <= 1440)) {
+        minutes.focus();
+        return;
+      }
+      this.addTimer(name.value.trim(), n);
+      name.value = "";
+      minutes.value = "";
+    } },
+      h("div", { class: "field" }, h("label", { for: minutes.id, text: t("floor.minutes_own") }), minutes),
+      h("div", { class: "field" }, h("label", { for: name.id, text: t("floor.what") }), name),
+      h("button", { type: "submit", text: t("floor.timer_set") }));
+    const note = h("input", { id: freshId("note"), type: "text", maxlength: 400, autocomplete: "off" });
+    const noter = h("form", { class: "pw-timer-form", novalidate: true, onsubmit: (e: Event) => {
+      e.preventDefault();
+      if (!note.value.trim()) return;
+      this.note(note.value.trim(), "note");
+      note.value = "";
+    } },
+      h("div", { class: "field pw-wide" }, h("label", { for: note.id, text: t("floor.note") }), note),
+      h("button", { type: "submit", text: t("floor.note_add") }));
+    fill(this.room, this.ring, this.clock, this.step,
+      h("section", { class: "pw-floor-part" }, h("h2", { text: t("floor.timers") }), this.times,
+        h("div", { class: "pw-presets", role: "group", "aria-label": t("floor.timer_add") },
+          ...[5, 10, 15, 20, 30].map((n) => h("button", { type: "button", text: t("floor.timer_minutes", { n }), onclick: () => this.addTimer("", n) }))),
+        form),
+      h("section", { class: "pw-floor-part" }, h("h2", { text: t("floor.log") }), noter, this.log),
+      h("div", { class: "pw-floor-part pw-states" }, this.state, allow, this.soundState, this.screen));
+    this.append(this.room);
+    this.room.addEventListener("pointerdown", () => void this.alarm.allow().then((on) => {
+      allow.hidden = on;
+      if (on) this.say(this.soundState, t("floor.sound_ready"));
+    }));
+  }
+
+  private async load(): Promise<void> {
+    try {
+      const answer = await ask<{ plan?: Plan; task?: unknown } & Plan>("GET", `${this.path}/plan`);
+      const plan = answer.plan ?? (answer.days ? answer : null);
+      if (!plan) {
+        this.say(this.state, t("plan.working"));
+        if (this.isConnected) window.setTimeout(() => void this.load(), 1500);
+        return;
+      }
+      const first = !this.plan;
+      const id = this.steps[this.at]?.id;
+      this.plan = { days: plan.days, coats: plan.coats };
+      keep(this.key("plan"), this.plan);
+      if (this.state.textContent === t("plan.working")) this.say(this.state, "");
+      if (first) this.ready();
+      else {
+        const k = this.steps.findIndex((s) => s.id === id);
+        if (k >= 0) this.at = k;
+        this.showStep();
+      }
+    } catch (e) {
+      const why = e instanceof Refused ? e : null;
+      if (why?.status === 503 && this.isConnected) window.setTimeout(() => void this.load(), 1500);
+      this.say(this.state, why?.error ? why.message : t("link.none"));
+      if (!this.plan && why && !why.passing) showPlain(this);
+    }
+  }
+
+  /** The first plan is here: go to the step the page asked for, or the first that is to do. */
+  private ready(): void {
+    hidePlain(this, CHILDREN);
+    document.querySelectorAll<HTMLElement>("header nav").forEach((n) => (n.hidden = true));
+    const wanted = recall<string>(this.key("step")) ?? this.getAttribute("step");
+    const asked = new URLSearchParams(location.search).get("step");
+    const k = this.steps.findIndex((s) => s.id === (asked ?? wanted));
+    const next = this.steps.findIndex((s) => !s.done);
+    this.at = k >= 0 && (asked || !this.steps[k].done) ? k : Math.max(next, 0);
+    this.showStep();
+    this.showTimers();
+    this.showLog();
+    this.pulse();
+  }
+
+  // the step ------------------------------------------------------------------------------------
+
+  private go(to: number): void {
+    this.at = Math.min(Math.max(to, 0), this.steps.length - 1);
+    keep(this.key("step"), this.steps[this.at]?.id ?? null);
+    this.showStep();
+    this.step.querySelector<HTMLElement>("h1")?.focus();
+  }
+
+  private showStep(): void {
+    const steps = this.steps;
+    const s = steps[this.at];
+    if (!s) {
+      fill(this.step, h("h1", { text: t(steps.length ? "floor.all_done" : "floor.none") }));
+      return;
+    }
+    const started = this.started[s.id];
+    const day = new Intl.DateTimeFormat(dateLanguage(), { weekday: "long", day: "numeric", month: "long" }).format(when(s.starts));
+    const caution = (text: string): HTMLElement => h("p", { class: "caution", text });
+    const cautions = [...s.cautions];
+    if (s.kind === "mix" && !cautions.length) cautions.push(t("floor.cup_caution"));
+    fill(this.step,
+      h("p", { class: "pw-count", text: `${t("floor.of", { n: this.at + 1, all: steps.length })} · ${day}, ${t("floor.planned", { from: clock(when(s.starts)), to: clock(when(s.ends)) })}` }),
+      h("h1", { tabindex: -1, text: s.title }),
+      h("p", { class: "pw-say", text: s.say.charAt(0).toUpperCase() + s.say.slice(1) }),
+      s.holds.length ? h("div", { class: "pw-holds" }, h("h2", { text: t("floor.hold") }), h("ul", {}, ...s.holds.map((x) => h("li", { text: x })))) : null,
+      ...cautions.map(caution),
+      h("div", { class: "pw-big" },
+        s.done
+          ? h("button", { type: "button", text: t("floor.take_back"), onclick: () => this.takeBack(s) })
+          : h("button", { type: "button", disabled: Boolean(started), text: started ? t("floor.started", { at: clock(when(started)) }) : t("floor.start"), onclick: () => this.start(s) }),
+        h("button", { type: "button", class: "go", disabled: s.done, text: s.done ? `✓ ${t("floor.finish")}` : t("floor.finish"), onclick: () => this.finish(s) })),
+      h("nav", { class: "pw-big", "aria-label": t("floor.steps") },
+        h("button", { type: "button", disabled: this.at === 0, text: `← ${t("floor.before")}`, onclick: () => this.go(this.at - 1) }),
+        h("button", { type: "button", disabled: this.at >= steps.length - 1, text: `${t("floor.after")} →`, onclick: () => this.go(this.at + 1) })));
+  }
+
+  private start(s: Step): void {
+    const now = new Date();
+    this.started[s.id] = localMoment(now);
+    keep(this.key("started"), this.started);
+    this.note(t("floor.noted_start", { step: s.title }), "step-started");
+    for (const { sort, minutes } of timersFor(s, this.plan!))
+      this.addTimer(sort === "pour" ? t("floor.pour_within", { step: s.title }) : s.title, minutes);
+    this.showStep();
+  }
+
+  private finish(s: Step): void {
+    const now = new Date();
+    const start = this.started[s.id];
+    s.done = true;
+    keep(this.key("plan"), this.plan);
+    this.line(t("floor.done", { at: clock(now) }) + `: ${s.title}`);
+    void post(`${this.path}/steps/${part(s.id)}`, { ...(start ? { start } : {}), finish: localMoment(now) });
+    const names = [s.title, t("floor.pour_within", { step: s.title })];
+    this.timers.filter((x) => names.includes(x.name)).forEach((x) => this.stopTimer(x.id));
+    this.go(this.at + 1 < this.steps.length ? this.at + 1 : this.at);
+  }
+
+  private takeBack(s: Step): void {
+    s.done = false;
+    delete this.started[s.id];
+    keep(this.key("started"), this.started);
+    this.line(`${t("floor.take_back")}: ${s.title}`);
+    void post(`${this.path}/steps/${part(s.id)}`, undefined, "DELETE");
+    this.showStep();
+  }
+
+  // timers --------------------------------------------------------------------------------------
+
+  private setTimers(timers: Timer[]): void {
+    this.timers = timers;
+    keep(this.key("timers"), timers);
+    this.showTimers();
+  }
+
+  private addTimer(name: string, minutes: number): void {
+    const taken = this.timers.map((x) => x.name);
+    let given = name;
+    for (let n = this.timers.length + 1; !given || (!name && taken.includes(given)); n += 1) given = t("floor.timer_name", { n });
+    const ends = Date.now() + minutes * 60_000;
+    this.setTimers(inOrder([...this.timers, { id: freshMark(), name: given, ends, rung: false, quiet: false }]));
+    this.note(t("floor.noted_timer", { name: given, at: t("floor.timer_ends", { at: clock(new Date(ends)) }) }), "timer");
+  }
+
+  private stopTimer(id: string): void {
+    this.setTimers(this.timers.filter((x) => x.id !== id));
+    this.hushIfQuiet();
+  }
+
+  private showTimers(): void {
+    fill(this.times, ...this.timers.map((x) =>
+      h("li", { class: x.rung ? "pw-timer pw-up" : "pw-timer", "data-id": x.id },
+        h("span", { class: "pw-timer-name", text: x.name }),
+        h("span", { class: "pw-left", role: "timer", "aria-live": "off" }),
+        h("span", { class: "pw-timer-at", text: t("floor.timer_ends", { at: clock(new Date(x.ends)) }) }),
+        h("span", { class: "pw-timer-acts" },
+          x.rung && !x.quiet ? h("button", { type: "button", class: "go", text: t("floor.quiet"), onclick: () => this.quiet(x.id) }) : null,
+          h("button", { type: "button", text: t("floor.more"), onclick: () => {
+            this.setTimers(inOrder(this.timers.map((y) => (y.id === x.id ? extended(y, 300, Date.now()) : y))));
+            this.hushIfQuiet();
+          } }),
+          h("button", { type: "button", text: t("floor.timer_stop", { name: x.name }), onclick: () => this.stopTimer(x.id) })))));
+    this.countdown(Date.now());
+  }
+
+  private countdown(now: number): void {
+    this.times.querySelectorAll<HTMLElement>("[data-id]").forEach((li) => {
+      const x = this.timers.find((y) => y.id === li.dataset.id);
+      const shown = li.querySelector<HTMLElement>(".pw-left");
+      if (!x || !shown) return;
+      const s = left(x, now);
+      this.say(shown, s > 0 ? spell(s) : t("floor.timer_over", { time: spell(s) }));
+    });
+  }
+
+  private quiet(id: string): void {
+    this.setTimers(this.timers.map((x) => (x.id === id ? { ...x, quiet: true } : x)));
+    this.hushIfQuiet();
+  }
+
+  private hushIfQuiet(): void {
+    if (this.timers.some((x) => x.rung && !x.quiet) || this.rang.length) return;
+    this.alarm.hush();
+    this.showRing();
+  }
+
+  private showRing(): void {
+    const words = [...this.timers.filter((x) => x.rung && !x.quiet).map((x) => t("floor.timer_up", { name: x.name })), ...this.rang];
+    this.ring.hidden = words.length === 0;
+    fill(this.ring, ...words.map((w) => h("p", { text: w })),
+      words.length ? h("button", { type: "button", class: "go", text: t("floor.quiet"), onclick: () => {
+        this.rang = [];
+        this.setTimers(this.timers.map((x) => (x.rung ? { ...x, quiet: true } : x)));
+        this.hushIfQuiet();
+      } }) : null);
+  }
+
+  private pulse(): void {
+    const now = Date.now();
+    const d = new Date(now);
+    this.say(this.clock, `${clock(d)}:${String(d.getSeconds()).padStart(2, "0")}`);
+    const up = due(this.timers, now);
+    if (up.length) {
+      this.setTimers(this.timers.map((x) => (up.some((y) => y.id === x.id) ? { ...x, rung: true } : x)));
+      up.forEach((x) => this.note(t("floor.noted_up", { name: x.name }), "timer"));
+    }
+    const steps = this.plan ? called(this.steps, this.lastLook, now) : [];
+    this.rang.push(...steps.map((s) => t("floor.time_to", { step: s.title })));
+    this.lastLook = now;
+    const ringing = this.timers.some((x) => x.rung && !x.quiet) || this.rang.length > 0;
+    if (ringing && !this.alarm.ringing) {
+      this.alarm.ring();
+      this.showRing();
+    } else if (up.length || steps.length) this.showRing();
+    this.countdown(now);
+  }
+
+  // what happened -------------------------------------------------------------------------------
+
+  private line(text: string): void {
+    this.lines = [{ at: localMoment(new Date()), text }, ...this.lines].slice(0, 200);
+    keep(this.key("log"), this.lines);
+    this.showLog();
+  }
+
+  private note(text: string, kind: string): void {
+    this.line(text);
+    const mark = freshMark();
+    void post(`${this.path}/log`, { kind, text, mark }, "POST", mark);
+  }
+
+  private showLog(): void {
+    fill(this.log, ...(this.lines.length
+      ? this.lines.slice(0, 30).map((l) => h("li", {}, h("span", { class: "num", text: clock(when(l.at)) }), " ", h("span", { text: l.text })))
+      : [h("li", { text: t("floor.log_none") })]));
+    if (waiting()) this.say(this.state, t("floor.kept", { n: waiting() }));
+  }
+}

@@ -1,6 +1,6 @@
 /** One band of the ribbon as SVG: words over it, flow left as its height, pins, ticks, the air. */
 import { s } from "../base/dom";
-import { language } from "../base/words";
+import { dateLanguage } from "../base/words";
 import { airSpan, at, type Band, clock, flagRows, heightOf, moment, tickStep } from "./model";
 
 export interface Frame {
@@ -19,14 +19,14 @@ export interface Frame {
   degC(y: number): number;
 }
 
-const LETTER = 7.2;
+const LETTER = 7.9;
 const wideOf = (text: string): number => text.length * LETTER;
 
 /** Measures of a band on a page `wide` px across; `high` px of flow. */
 export function frameOf(band: Band, wide: number, high: number): Frame {
   const left = 8;
   const right = wide - 8;
-  const wordsTop = 26;
+  const wordsTop = 34;
   const top = wordsTop + 48;
   const base = top + high;
   const airTop = base + 56;
@@ -118,7 +118,7 @@ function words(g: SVGGElement, band: Band, f: Frame): void {
       outside = mid + need / 2;
       g.append(
         s("line", { x1: (a + b) / 2, x2: mid, y1: f.wordsTop + 16, y2: f.wordsTop + 11, class: "pw-tick" }),
-        s("text", { x: mid, y: f.wordsTop + 8, class: "pw-word-text pw-out", text: w.text }),
+        s("text", { x: mid, y: f.wordsTop + 9, class: "pw-word-text pw-out", text: w.text }),
       );
     }
   }
@@ -128,7 +128,7 @@ function ticks(g: SVGGElement, band: Band, f: Frame, start: string): void {
   g.append(s("line", { x1: f.left, x2: f.right, y1: f.base, y2: f.base, class: "pw-base" }));
   const step = tickStep(band.end_s - band.start_s, Math.max(2, Math.floor((f.right - f.left) / 62)));
   let day = "";
-  const write = new Intl.DateTimeFormat(language(), { weekday: "short", day: "numeric", month: "short" });
+  const write = new Intl.DateTimeFormat(dateLanguage(), { weekday: "short", day: "numeric", month: "short" });
   for (let t = Math.ceil(band.start_s / step) * step; t <= band.end_s + 1e-6; t += step) {
     const d = moment(start, t);
     const x = f.x(t);

@@ -3,7 +3,7 @@ import { ask, part, Refused } from "../base/api";
 import { calm, fill, freshId, h, hidePlain, put, s, showPlain } from "../base/dom";
 import { onOutbox, post, waiting } from "../base/outbox";
 import { celsiusShown, celsiusText, localeOf, readCelsius, type Units } from "../base/quantity";
-import { language, t } from "../base/words";
+import { dateLanguage, language, t } from "../base/words";
 import { airAt, drawBand, type Frame, frameOf } from "./draw";
 import { type Band, clock, moment, type RibbonData, secondsSince, wordAt } from "./model";
 
@@ -122,7 +122,7 @@ export class PwRibbon extends HTMLElement {
     const bands = this.data!.bands;
     const a = Math.floor(Math.min(...bands.map((b) => b.start_s)) / 86400);
     const b = Math.floor(Math.max(...bands.map((b) => b.end_s)) / 86400);
-    const write = new Intl.DateTimeFormat(language(), { weekday: "long", day: "numeric", month: "long" });
+    const write = new Intl.DateTimeFormat(dateLanguage(), { weekday: "long", day: "numeric", month: "long" });
     const was = this.day.value;
     fill(this.day, ...Array.from({ length: b - a + 1 }, (_, k) =>
       h("option", { value: a + k, text: write.format(moment(this.data!.start, (a + k) * 86400)) })));
@@ -174,7 +174,7 @@ export class PwRibbon extends HTMLElement {
     );
     const now = s("g", { class: "pw-now", "aria-hidden": "true" },
       s("line", { y1: 14, y2: frame.airBase }), s("text", { y: 12, text: t("ribbon.now") }));
-    svg.append(s("text", { x: frame.left, y: 14, class: "pw-band-title", "aria-hidden": "true", text: band.title }),
+    svg.append(s("text", { x: frame.left, y: 19, class: "pw-band-title", "aria-hidden": "true", text: band.title }),
       drawBand(band, frame, data.start), rule, bubble, handle, now);
     const shown: Shown = { band, frame, now, handle, bubble, rule, t: t_s, degC: airAt(band, t_s) };
     this.shown.push(shown);
@@ -187,23 +187,18 @@ export class PwRibbon extends HTMLElement {
   private list(band: Band): HTMLElement {
     const said = (w: Band["words"][number]): string => {
       const until = this.clockWords(w.end_s, band);
-      if (w.end_s >= band.end_s - 1) return t("ribbon.from", { from: this.clockWords(w.start_s, band) });
-      return w.unsure_s
-        ? t("ribbon.until_between", {
-            until,
-            early: this.clockWords(w.end_s - w.unsure_s / 2, band),
-            late: this.clockWords(w.end_s + w.unsure_s / 2, band),
-          })
-        : t("ribbon.until", { until });
+      if (w === band.words[band.words.length - 1]) return t("ribbon.from", { from: this.clockWords(w.start_s, band) });
+      return w.unsure_s ? t("ribbon.until_about", { until, spread: spreadWords(w.unsure_s / 2) }) : t("ribbon.until", { until });
     };
-    return h("ul", { class: "pw-can" }, ...band.words.map((w) =>
+    return h("ul", { class: "pw-can" }, ...band.words.filter((w) => w.start_s < band.end_s && w.end_s > band.start_s).map((w) =>
       h("li", { "data-end": w.end_s, "data-start": w.start_s }, h("strong", { text: w.text }), " ", said(w))));
   }
 
   private clockWords(t_s: number, band: Band): string {
     const d = moment(this.data!.start, t_s);
-    if (band.end_s - band.start_s < 20 * 3600) return clock(d);
-    return `${new Intl.DateTimeFormat(language(), { weekday: "short" }).format(d)} ${clock(d)}`;
+    const same_day = Math.floor(t_s / 86400) === Math.floor(band.start_s / 86400);
+    if (same_day) return clock(d);
+    return `${new Intl.DateTimeFormat(dateLanguage(), { weekday: "short" }).format(d)} ${clock(d)}`;
   }
 
   private place(sh: Shown, moved: boolean): void {
@@ -347,4 +342,11 @@ export class PwRibbon extends HTMLElement {
     });
     if (this.saying.textContent !== said) this.saying.textContent = said;
   }
+}
+
+/** Half of a spread of time in words: minutes, or hours to the half. */
+function spreadWords(seconds: number): string {
+  if (seconds < 5400) return t("ribbon.minutes", { n: Math.max(1, Math.round(seconds / 60)) });
+  const half = Math.round(seconds / 1800) / 2;
+  return t("ribbon.hours", { n: new Intl.NumberFormat(language()).format(half) });
 }

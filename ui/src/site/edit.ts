@@ -9,6 +9,22 @@ import {
 } from "./model";
 
 const CLOSE = 1e-9;
+let typed: { m: number; text: string } | null = null;
+
+/** Do `change` so that where it writes the length `m` [m] it writes it as it was typed. */
+export function asTyped<T>(m: number, text: string, change: () => T): T {
+  typed = { m, text };
+  try {
+    return change();
+  } finally {
+    typed = null;
+  }
+}
+
+/** Text of a length for the document. */
+export function lengthWords(m: number, units: Units): string {
+  return typed && Math.abs(typed.m - m) < CLOSE ? typed.text : lengthText(m, units);
+}
 
 function copy(document: Table): Table {
   return structuredClone(document);
@@ -20,7 +36,7 @@ export function putLength(table: Table, key: string, m: number, units: Units): v
   if (was !== null && Math.abs(was - m) < CLOSE) return;
   const held = heldUnder(table, key);
   if (held !== null && held !== key) delete table[held];
-  table[key] = lengthText(m, units);
+  table[key] = lengthWords(m, units);
 }
 
 /** Put a pair of lengths [m]; a half that stays keeps its text. */
@@ -31,8 +47,8 @@ export function putPair(table: Table, key: string, to: Point, units: Units): voi
   if (held !== null && held !== key) delete table[held];
   table[key] = to.map((m, i) =>
     was && Math.abs(was[i] - m) < CLOSE
-      ? typeof texts[i] === "string" ? texts[i] : lengthText(was[i], units)
-      : lengthText(m, units),
+      ? typeof texts[i] === "string" ? texts[i] : lengthWords(was[i], units)
+      : lengthWords(m, units),
   );
 }
 
@@ -134,7 +150,7 @@ export function setRounding(document: Table, index: number, k: number | null, r:
     }
     const list = s.outline as unknown[];
     const c = list[k];
-    if (Array.isArray(c)) list[k] = [c[0], c[1], lengthText(r, units)];
+    if (Array.isArray(c)) list[k] = [c[0], c[1], lengthWords(r, units)];
     else putLength(c as Table, "radius", r, units);
   });
 }
@@ -174,8 +190,8 @@ export function setCornersFree(document: Table, index: number, units: Units): Ta
     if (!size) return;
     const keys = edgeKeys(s);
     const texts = Array.isArray(s.size) ? (s.size as unknown[]) : [];
-    const [w, d] = [0, 1].map((i) => (typeof texts[i] === "string" ? texts[i] : lengthText(size[i], units)));
-    const zero = lengthText(0, units);
+    const [w, d] = [0, 1].map((i) => (typeof texts[i] === "string" ? texts[i] : lengthWords(size[i], units)));
+    const zero = lengthWords(0, units);
     delete s[heldUnder(s, "size")!];
     s.outline = [[zero, zero], [w, zero], [w, d], [zero, d]];
     const edges: Table = {};
@@ -212,7 +228,7 @@ export function addCorner(document: Table, index: number, k: number, where: Poin
     const own = edgeHeldUnder(s, k);
     const spec = own === null ? null : structuredClone(stretchesOf(s, k).specs.at(-1)!);
     renumber(s, all, (n) => (n > k + 1 ? n + 1 : n));
-    (s.outline as unknown[]).splice(k + 1, 0, [lengthText(where[0], units), lengthText(where[1], units)]);
+    (s.outline as unknown[]).splice(k + 1, 0, [lengthWords(where[0], units), lengthWords(where[1], units)]);
     if (spec) {
       delete spec.meets; // only one of the halves can go on meeting what the edge met
       if (spec.kind === "joint" || spec.kind === "waterfall") spec.kind = "wall";
@@ -374,5 +390,3 @@ export function joinEdge(document: Table, index: number, k: number, stretch: num
     });
   });
 }
-
-export { addSurface, freeName, nameFits, removeSurface, renameSurface } from "./pieces";

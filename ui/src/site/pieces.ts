@@ -1,7 +1,7 @@
 /** Changes to whole surfaces and to their cut-outs; as in edit.ts, documents in and out. */
-import { lengthText, type Units } from "../base/quantity";
+import type { Units } from "../base/quantity";
 import { heldUnder, lengthOf, type Point, surfacesOf, type Table } from "./model";
-import { putLength, putPair } from "./edit";
+import { lengthWords, putLength, putPair } from "./edit";
 
 const NAME = /^[\p{L}\p{N}][\p{L}\p{N}_ -]{0,39}$/u;
 
@@ -68,11 +68,11 @@ function on(document: Table, index: number, change: (cuts: Table[], surface: Tab
 export function addCut(document: Table, index: number, sort: "rectangle" | "circle", stem: string, at: Point, size: Point, units: Units): Table {
   return on(document, index, (cuts) => {
     const name = freeName(stem, cuts.map((c) => String(c.name)));
-    const place = [lengthText(at[0], units), lengthText(at[1], units)];
+    const place = [lengthWords(at[0], units), lengthWords(at[1], units)];
     cuts.push(
       sort === "circle"
-        ? { name, diameter: lengthText(size[0], units), at: place }
-        : { name, size: [lengthText(size[0], units), lengthText(size[1], units)], at: place },
+        ? { name, diameter: lengthWords(size[0], units), at: place }
+        : { name, size: [lengthWords(size[0], units), lengthWords(size[1], units)], at: place },
     );
   });
 }

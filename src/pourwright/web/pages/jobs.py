@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tomllib
 from datetime import date, timedelta
 from typing import Any
@@ -10,8 +11,10 @@ from fastapi import APIRouter, Request, Response
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 
+from pourwright.drawing import Drawing
 from pourwright.errors import InputError
 from pourwright.quantities import exact, read
+from pourwright.store.errors import NotThere
 from pourwright.web import deps
 from pourwright.web.pages import choices, marks
 from pourwright.web.pages.forms import Form, taken
@@ -35,22 +38,43 @@ PALETTES: dict[str, dict[str, Any]] = {
     },
 }  # fmt: skip
 """First looks to start from; all of it can be changed."""
-_SWATCHES: dict[str, str] = {}
+_SWATCHES: dict[tuple[str, str], str] = {}
 
 
-def shade_colour(name: str) -> str:
-    """The computed colour [-] of a catalogue shade, 1 mm over the dark primer."""
-    if name not in _SWATCHES:
+def shade_colour(name: str, tint: str) -> str:
+    """The computed colour [-] of a catalogue shade, 1 mm over the primer of a `tint`."""
+    if (name, tint) not in _SWATCHES:
         from pourwright.catalogue import library
         from pourwright.colour import recipe_of, undercoat_of
         from pourwright.colour.report import shade_report
+        from pourwright.plan.colours import PRIMER_SHADES
 
         book = library.default()
-        under = undercoat_of(recipe_of(book.get("dark-primer"), book))
+        under = undercoat_of(recipe_of(book.get(PRIMER_SHADES[tint]), book))
         report = shade_report(recipe_of(book.get(name), book), film=1e-3, undercoat=under)
         panels = {p.over: p.hex for p in report.panels}
-        _SWATCHES[name] = marks.over_primer({"swatches": panels})
-    return _SWATCHES[name]
+        _SWATCHES[name, tint] = marks.over_primer({"swatches": panels})
+    return _SWATCHES[name, tint]
+
+
+@router.get("/palette/{name}.svg")
+def palette(name: str) -> Response:
+    """The shades of one of the first looks, in their shares."""
+    if name not in PALETTES:
+        raise NotThere("palette", name, f"one of {', '.join(PALETTES)}", "Choose one.")
+    look = PALETTES[name]
+    parts = [
+        (shade_colour(s, look["primer"]), float(share.rstrip(" %")))
+        for s, share, _ in look["shades"]
+        if s != "clear"
+    ]
+    made = Drawing(240, 28, background=None)
+    x, whole = 0.0, sum(share for _, share in parts)
+    for colour, share in parts:
+        made.rect(x, 0, 240 * share / whole + 0.5, 28, fill=colour)
+        x += 240 * share / whole
+    keep = {"Cache-Control": "private, max-age=86400"}
+    return Response(made.svg(), media_type="image/svg+xml", headers=keep)
 
 
 @router.get("/")
@@ -64,25 +88,26 @@ def job_list(request: Request, away: str = "", find: str = "") -> Response:
             "client": j.client,
             "revision": j.revision,
             "when": show.moment(j.changed_at.astimezone().isoformat()),
-            "picture": f"/api/pictures/{j.picture}.png?small=1" if j.picture
-            else f"/jobs/{j.id}/strip.svg?r={j.revision}",
         }
         for j in deps.store(request).jobs.lines(bool(away), find[:80])
     ]  # fmt: skip
     return page(request, "jobs.html", here="jobs", lines=lines, away=bool(away), find=find[:80])
 
 
-@router.get("/jobs/{job_id}/strip.svg")
-def job_strip(request: Request, job_id: str) -> Response:
-    """The shades of a job in their shares: stands in the list until there is a picture."""
-    import json
-
-    job = deps.job(request, job_id)
-    last = deps.store(request).kept.last_plan(job_id)
+@router.get("/jobs/{job_id}/look")
+def job_look(request: Request, job_id: str) -> Response:
+    """The picture that stands for a job: its largest piece in a room, else its shades."""
+    store = deps.store(request)
+    found = store.pictures.of_job(job_id)
+    newest = max((p.revision for p in found), default=0)
+    mine = [p for p in found if p.revision == newest and p.sort in ("view", "sheet")]
+    if mine:
+        best = min(mine, key=lambda p: (p.sort != "view", bool(p.about.get("board")), p.at))
+        return Response(store.pictures.data(best.name, True), media_type="image/png")
+    last = store.kept.last_plan(job_id)
     parts = marks.colours_of(json.loads(last[1])) if last else []
     if not parts:
-        parts = [("#ece3d2", 1.0), ("#e0d3bb", 1.0), ("#d8cdb9", 1.0)]
-    del job
+        parts = [(c, 1.0, "field") for c in ("#ece3d2", "#e0d3bb", "#d8cdb9")]
     return Response(marks.strip(parts).svg(), media_type="image/svg+xml")
 
 
@@ -105,14 +130,8 @@ async def _new(request: Request, form: Form, status: int = 200) -> Response:
         "core": "mdf-moisture",
     }
     form.posted = {**usual, **(form.posted or {})}
-    names = sorted({s for p in PALETTES.values() for s, _, _ in p["shades"] if s != "clear"})
-    colours = dict(zip(names, await run_in_threadpool(lambda: [shade_colour(n) for n in names])))
-    palettes = [
-        {"id": key, "colours": [colours[s] for s, _, _ in p["shades"] if s != "clear"]}
-        for key, p in PALETTES.items()
-    ]
     return page(
-        request, "new.html", here="jobs", form=form, status=status, palettes=palettes,
+        request, "new.html", here="jobs", form=form, status=status, palettes=list(PALETTES),
         edge_options=choices.listed(words, "edges_kind"), kind_options=choices.kinds(words),
         core_options=choices.materials("core"),
     )  # fmt: skip
@@ -185,25 +204,60 @@ def document_from(posted: dict[str, str], show: Any) -> dict[str, Any]:
 
 @router.post("/jobs/open")
 async def open_file(request: Request) -> Response:
-    """Keep a job from a job file."""
+    """Keep a job from a job file, with the texts it names chosen along with it."""
     form = await request.form()
-    file = form.get("file")
-    if not isinstance(file, UploadFile) or not file.filename:
+    found = [f for f in form.getlist("file") if isinstance(f, UploadFile) and f.filename]
+    if not found:
         raise InputError("file", "", "no file was chosen", "Choose a job file.")
-    raw = await file.read(2_000_001)
-    if len(raw) > 2_000_000:
-        raise InputError("file", file.filename, "job files are at most 2 MB", "Choose another.")
-    try:
-        document = tomllib.loads(raw.decode("utf-8"))
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError):
-        raise InputError("file", file.filename, "it is no job file", "Choose a .toml file.") from None
-    document.setdefault("schema", 1)
-    (document.get("finish") or {}).pop("score", None)
-    document.pop("products", None)
+    texts: dict[str, str] = {}
+    for file in found[:41]:
+        raw = await file.read(2_000_001)
+        if len(raw) > 2_000_000:
+            raise InputError("file", file.filename, "files are at most 2 MB", "Choose another.")
+        try:
+            texts[str(file.filename)] = raw.decode("utf-8")
+        except UnicodeDecodeError:
+            raise InputError(
+                "file", file.filename, "it is no text", "Choose a .toml file."
+            ) from None
+    document, files = opened(texts)
     made = deps.store(request).jobs.create(
-        document, {}, deps.who_of(request), f"file {file.filename[:60]}"
+        document, files, deps.who_of(request), f"file {found[0].filename}"[:120]
     )
     return on_to(f"/jobs/{made.id}/site", "saved")
+
+
+def opened(texts: dict[str, str]) -> tuple[dict[str, Any], dict[str, str]]:
+    """The job among the chosen `texts` [-] by file name, and the texts that it names.
+
+    Raises `InputError` when none or several of them are jobs, or a text it names is missing.
+    """
+    jobs: dict[str, dict[str, Any]] = {}
+    for name, text in texts.items():
+        try:
+            data = tomllib.loads(text)
+        except (tomllib.TOMLDecodeError, RecursionError):
+            continue
+        if isinstance(data.get("site"), dict) and "surfaces" in data:
+            jobs[name] = data
+    if len(jobs) != 1:
+        raise InputError(
+            "file", ", ".join(texts), f"{len(jobs)} job files among them",
+            "Choose one job file, and with it the texts that it names.",
+        )  # fmt: skip
+    ((job_name, document),) = jobs.items()
+    named = [n for n in [(document.get("finish") or {}).get("score")] if n]
+    named += [str(n) for n in document.get("products") or []]
+    files = {}
+    for name in named:
+        last = str(name).rpartition("/")[2]
+        match = [t for n, t in texts.items() if n.rpartition("/")[2] == last and n != job_name]
+        if not match:
+            raise InputError(
+                "file", name, "the job names this text", "Choose it along with the job file."
+            )
+        files[str(name)] = match[0]
+    return document, files
 
 
 @router.get("/jobs/{job_id}")

@@ -43,41 +43,54 @@ def _sound(x: Any) -> float:
     return float(x) if isinstance(x, int | float) and math.isfinite(x) else 0.0
 
 
-def with_bars(checks: Iterable[Mapping[str, Any]]) -> list[tuple[Mapping[str, Any], dict[str, Any]]]:
+def with_bars(
+    checks: Iterable[Mapping[str, Any]],
+) -> list[tuple[Mapping[str, Any], dict[str, Any]]]:
     """Checks with their bars [-], the worst first."""
     order = {"no": 0, "unsure": 1, "yes": 2}
     return [(c, bar(c)) for c in sorted(checks, key=lambda c: order.get(c["passed"], 1))]
 
 
-def strip(parts: Sequence[tuple[str, float]], wide: float = 640.0, high: float = 360.0) -> Drawing:
+def strip(
+    parts: Sequence[tuple[str, float, str]], wide: float = 640.0, high: float = 360.0
+) -> Drawing:
     """Shades lying side by side in their shares, as one would pour them into a tray.
 
     Parameters
     ----------
-    parts : sequence of (str, float) [-]
-        Colour as #rrggbb and share of the volume.
+    parts : sequence of (str, float, str) [-]
+        Colour as #rrggbb, share of the volume, and part: ``field``, ``vein`` or ``accent``.
     wide, high : float [mm]
         Size of the drawing.
 
     Returns
     -------
     Drawing [mm]
-        Bands with gently waved borders; the area of each band is its share.
+        Bands with gently waved borders, veins as threads across them; areas are the shares.
     """
-    total = sum(s for _, s in parts) or 1.0
-    made = Drawing(wide, high, background=parts[0][0] if parts else None)
+    fields = [p for p in parts if p[2] == "field"] or list(parts)
+    threads = [p for p in parts if p not in fields]
+    whole = sum(p[1] for p in parts) or 1.0
+    made = Drawing(wide, high, background=fields[0][0] if fields else None)
+    room = sum(p[1] for p in fields) or 1.0
     at = 0.0
-    for k, (colour, share) in enumerate(parts):
+    for k, (colour, share, _) in enumerate(fields):
         if k:
-            made.path(_wave(at, wide, high, k), fill=colour)
-        at += high * share / total
+            made.path(
+                f"M{_wave(at, wide, high, k)}L{wide:.0f} {high:.0f}L0 {high:.0f}Z", fill=colour
+            )
+        at += high * share / room
+    for k, (colour, share, _) in enumerate(threads):
+        y = high * (0.36 + 0.3 * k)
+        made.path(f"M{_wave(y, wide, high, k + 5, 2.2)}", fill="none", stroke=colour,
+                  stroke_width=high * share / whole)  # fmt: skip
     return made
 
 
-def _wave(y: float, wide: float, high: float, k: int) -> str:
-    """The region below a waved line at `y`: whole waves, so that no band gains area by them."""
-    swing = 0.035 * high
-    steps = 48
+def _wave(y: float, wide: float, high: float, k: int, wild: float = 1.0) -> str:
+    """A waved line at `y`: whole waves, so that no band gains area by them."""
+    swing = 0.03 * high * wild
+    steps = 64
     points = []
     for j in range(steps + 1):
         x = j / steps
@@ -85,10 +98,10 @@ def _wave(y: float, wide: float, high: float, k: int) -> str:
             2 * math.pi * (3 * x + 0.17 * k)
         )
         points.append(f"{x * wide:.1f} {y + swing * lift:.1f}")
-    return f"M{'L'.join(points)}L{wide:.0f} {high:.0f}L0 {high:.0f}Z"
+    return "L".join(points)
 
 
-def strip_svg(parts: Sequence[tuple[str, float]]) -> str:
+def strip_svg(parts: Sequence[tuple[str, float, str]]) -> str:
     """`strip` of `parts` [-] as SVG text to stand in a page, hidden from screen readers."""
     text = strip(parts).svg()
     head, rest = text.split(">", 1)
@@ -99,18 +112,18 @@ def strip_svg(parts: Sequence[tuple[str, float]]) -> str:
     )
 
 
-def colours_of(plan: Mapping[str, Any] | None) -> list[tuple[str, float]]:
-    """Colours and shares of the finish [-]: shades over the primer, clear resin as the primer."""
+def colours_of(plan: Mapping[str, Any] | None) -> list[tuple[str, float, str]]:
+    """Colours, shares and parts of the finish [-]: shades over the primer, clear as the primer."""
     if not plan:
         return []
     out = []
-    primer = "#2f3133"
     known = {s["id"]: s for s in plan["shades"]}
     for part in plan["job"]["colour"]["shades"]:
         share = float(str(part["share"]).rstrip("% ")) if part.get("share") else 0.0
         shade = known.get(part["shade"])
-        out.append((over_primer(shade) if shade else primer_colour(plan), share))
-    return out or [(primer, 1.0)]
+        colour = over_primer(shade) if shade else primer_colour(plan)
+        out.append((colour, share, part.get("part", "field")))
+    return out or [(primer_colour(plan), 1.0, "field")]
 
 
 def over_primer(shade: Mapping[str, Any]) -> str:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from fastapi import Request
@@ -127,20 +129,10 @@ def page(
         "said": words(f"said.{said}", n=request.query_params.get("n", "")[:9])
         if words.has(f"said.{said}")
         else "",
-        "page_words": page_words(words),
         "work": WORK,
         **more,
     }
     return deps.page(request, template, status, **context)
-
-
-def page_words(words: Words) -> dict[str, str]:
-    """The words that elements on the page use [-], by key."""
-    from pourwright.web.pages.words import catalogue
-
-    wanted = ("element.", "day.", "floor.", "plan.", "finish.", "show.", "app.", "edge.", "site.")
-    texts = catalogue(words.language)
-    return {k: v for k, v in texts.items() if k.startswith(wanted)}
 
 
 def job_head(job: JobState) -> dict[str, Any]:
@@ -153,6 +145,29 @@ def job_head(job: JobState) -> dict[str, Any]:
         "can_undo": job.can_undo,
         "can_redo": job.can_redo,
     }
+
+
+_POWER = re.compile(r"(?<=[mL])([23])(?=$|[^\w])")
+
+
+def neat(value: Any) -> Any:
+    """Plan data [-] with units in its sentences as people write them: °C, m²."""
+    if isinstance(value, str):
+        if "degC" not in value and "m2" not in value and "m3" not in value:
+            return value
+        text = value.replace("degC", "°C")
+        return _POWER.sub(lambda m: {"2": "²", "3": "³"}[m[1]], text) if " " in text else value
+    if isinstance(value, dict):
+        return {k: v if k in ("unit", "job", "id", "step") else neat(v) for k, v in value.items()}
+    if isinstance(value, list):
+        return [neat(v) for v in value]
+    return value
+
+
+async def plan_of(request: Request, job_id: str) -> deps.PlanNow:
+    """The plan of a job's head as it stands now, its sentences made neat."""
+    now = await deps.plan_of(request, job_id)
+    return replace(now, plan=neat(now.plan), old=neat(now.old))
 
 
 def planning(now: deps.PlanNow) -> dict[str, Any]:
@@ -176,4 +191,8 @@ def counts(plan: Mapping[str, Any] | None) -> dict[str, int]:
         return {}
     bad = sum(1 for c in plan["checks"] if c["passed"] == "no")
     held = {h["key"] for h in plan["holds"] if h["check"]["passed"] == "no"}
-    return {"build": bad, "day": len(held), "mix": sum(1 for c in plan["coats"] if not c["feasible"])}
+    return {
+        "build": bad,
+        "day": len(held),
+        "mix": sum(1 for c in plan["coats"] if not c["feasible"]),
+    }

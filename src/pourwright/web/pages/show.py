@@ -64,6 +64,12 @@ class Show:
         """A length [mm]."""
         return self.quantity(mm / 1e3, "length")
 
+    def run(self, m: float) -> str:
+        """A length of run [m], in whole metres and centimetres, or feet and inches."""
+        if self.units == "us":
+            return self.quantity(m, "length")
+        return f"{self.fixed(m, 2)} m"
+
     def area(self, m2: float) -> str:
         """An area [m2]."""
         return self.quantity(m2, "area")

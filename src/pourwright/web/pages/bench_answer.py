@@ -1,0 +1,117 @@
+"""The result of a calculation as lines for reading: values, ranges, tables, checks."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Any
+
+from pourwright.web.pages.bench_form import label_of
+from pourwright.web.pages.show import Show
+
+MOST_ROWS = 40
+_HEX = re.compile(r"#[0-9a-fA-F]{6}")
+
+
+def answers_of(
+    calc: Any, result: Any, show: Show
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """Lines and checks of the `result` of `calc` [units by key], written as `show` says."""
+    schema = calc.value_model.model_json_schema().get("properties", {})
+    data = result.value.model_dump(mode="json")
+    lines: list[dict[str, Any]] = []
+    checks: list[dict[str, Any]] = []
+    for key, value in data.items():
+        found = _checks_in(value)
+        if found:
+            checks += found
+            continue
+        label, unit = label_of(key)
+        line: dict[str, Any] = {
+            "label": label,
+            "help": " ".join(str(schema.get(key, {}).get("description") or "").split()),
+            "text": "", "wide": False, "table": None, "range": "", "colour": "",
+        }  # fmt: skip
+        spread = result.range.get(key)
+        if spread is not None:
+            low, high = show.number(spread.p05), show.number(spread.p95)
+            line["range"] = show.words("bench.range", low=low, high=high)
+        if isinstance(value, list | dict) and value:
+            line["wide"] = True
+            line["table"] = table_of(value, show)
+            if line["table"] is None:
+                line["text"] = _short(value, show)
+        else:
+            line["text"] = one(value, unit, show)
+            line["wide"] = isinstance(value, str) and len(value) > 28
+            if isinstance(value, str) and _HEX.fullmatch(value):
+                line["colour"] = value
+        lines.append(line)
+    return lines, checks
+
+
+def _checks_in(value: Any) -> list[dict[str, Any]]:
+    def is_check(v: Any) -> bool:
+        return isinstance(v, dict) and {"passed", "limit", "sense", "criterion"} <= set(v)
+
+    if is_check(value):
+        return [value]
+    if isinstance(value, list) and value and all(is_check(v) for v in value):
+        return value
+    if isinstance(value, dict) and value and all(is_check(v) for v in value.values()):
+        return list(value.values())
+    return []
+
+
+def one(value: Any, unit: str, show: Show) -> str:
+    """One plain value [unit] as text."""
+    w = show.words
+    if value is None:
+        return w("bench.none")
+    if isinstance(value, bool):
+        return w("bench.yes") if value else w("bench.no")
+    if isinstance(value, int | float):
+        if isinstance(value, float) and not math.isfinite(value):
+            return w("bench.none")
+        shown = str(value) if isinstance(value, int) and abs(value) < 1e6 else show.number(value, 4)
+        return f"{shown} {unit}".strip()
+    return str(value)
+
+
+def table_of(value: Any, show: Show) -> dict[str, Any] | None:
+    """A list of like rows, or a flat table of keys, as head and rows [-]; None for other shapes."""
+    if isinstance(value, dict):
+        if all(not isinstance(v, dict | list) for v in value.values()):
+            rows = [[label_of(k)[0], one(v, label_of(k)[1], show)] for k, v in value.items()]
+            return {"head": [], "rows": rows[:MOST_ROWS]}
+        if all(isinstance(v, dict) for v in value.values()):
+            value = [{"name": k, **v} for k, v in value.items()]
+        else:
+            return None
+    if not value or not all(isinstance(v, dict) for v in value):
+        return None
+    keys = list(dict.fromkeys(k for v in value for k in v))
+    simple = [k for k in keys if all(not isinstance(v.get(k), dict | list) for v in value)]
+    if not simple:
+        return None
+    head = [" ".join(x for x in label_of(k) if x) for k in simple]
+    step = max(1, math.ceil(len(value) / MOST_ROWS))
+    rows = [[one(v.get(k), "", show) for k in simple] for v in value[::step]]
+    return {"head": head, "rows": rows}
+
+
+def _short(value: Any, show: Show) -> str:
+    if isinstance(value, list):
+        shown = [one(v, "", show) if not isinstance(v, dict | list) else "…" for v in value[:24]]
+        return ", ".join(shown) + (" …" if len(value) > 24 else "")
+    parts = []
+    for k, v in value.items():
+        if isinstance(v, dict):
+            parts.append(f"{k}: {_short(v, show)}")
+        elif isinstance(v, list):
+            parts.append(
+                f"{k}: {', '.join(one(x, '', show) for x in v[:8] if not isinstance(x, dict | list))}"
+            )
+        else:
+            parts.append(f"{k} {one(v, '', show)}")
+    return "; ".join(parts)

@@ -1,0 +1,42 @@
+/** After a save, parts of the page that show the old state are fetched again, unless in use. */
+
+const PARTS = "[data-fresh]";
+
+function inUse(part: Element): boolean {
+  if (part.contains(document.activeElement)) return true;
+  return Array.from(part.querySelectorAll<HTMLInputElement>("input, textarea")).some((f) =>
+    f.type === "checkbox" || f.type === "radio" ? f.checked !== f.defaultChecked : f.value !== f.defaultValue,
+  );
+}
+
+/** Fetch this page again and swap its parts marked `data-fresh` (matched by their id). */
+export async function freshen(revision: number): Promise<void> {
+  const parts = Array.from(document.querySelectorAll<HTMLElement>(PARTS)).filter((p) => p.id);
+  let page: Document | null = null;
+  if (parts.length) {
+    try {
+      const answer = await fetch(location.pathname + location.search, { credentials: "same-origin" });
+      if (answer.ok) page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    } catch {
+      page = null;
+    }
+  }
+  if (!page) return;
+  for (const part of parts) {
+    if (inUse(part)) continue;
+    const other = page.getElementById(part.id);
+    const open = new Set(Array.from(part.querySelectorAll("details[open]"), (d) => d.id));
+    if (!other) continue;
+    other.querySelectorAll("details").forEach((d) => {
+      if (d.id && open.has(d.id)) d.setAttribute("open", "");
+    });
+    part.replaceWith(document.adoptNode(other));
+  }
+  // forms outside those parts start from the new revision, if nothing in them was typed yet
+  document.querySelectorAll<HTMLInputElement>('input[name="base_revision"]').forEach((f) => {
+    if (f.form && !inUse(f.form)) {
+      f.value = String(revision);
+      f.defaultValue = String(revision);
+    }
+  });
+}
