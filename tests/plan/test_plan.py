@@ -127,6 +127,17 @@ def test_deeper_edge_changes_strip_and_edge_amounts_only(galley: Working, galley
         assert now.edge_mL > was.edge_mL
 
 
+def test_ratio_stated_in_the_job_file_wins(galley: Working, galley_text: str) -> None:
+    now = changed(
+        galley_text,
+        ('[flood]\nresin = "resin-coating-1to1"',
+         '[flood]\nresin = "resin-coating-1to1"\nratio = "2:1"'),
+    )  # fmt: skip
+    flood = now.coats[1]
+    assert flood.a_total_mL / flood.b_total_mL == pytest.approx(2.0, rel=1e-6)
+    assert now.coats[0].a_total_mL == galley.plan.coats[0].a_total_mL
+
+
 def test_other_resin_ratio_changes_a_and_b_not_the_sum(galley: Working, tmp_path: Path) -> None:
     products = tmp_path / "products.toml"
     products.write_text(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
 from sqlalchemy import text
 
 from pourwright.errors import InputError
@@ -20,9 +21,9 @@ def test_migrated_tables_are_the_models(store):
 
 
 def test_opening_again_changes_nothing(store):
-    assert migrate.version_of(store.engine) == migrate.newest()
+    assert migrate.version_of(store.engine) == migrate.NEWEST
     again = Store(store.place)
-    assert migrate.version_of(again.engine) == migrate.newest()
+    assert migrate.version_of(again.engine) == migrate.NEWEST
     again.close()
 
 
@@ -36,3 +37,8 @@ def test_a_store_from_the_future_is_left_alone(store):
 def test_a_url_that_is_none_is_refused_in_plain_words():
     with pytest.raises(InputError, match="database URL"):
         Store("nonsense://somewhere/else")
+
+
+def test_the_newest_migration_is_the_one_named(store):
+    found = ScriptDirectory.from_config(migrate.config()).get_current_head()
+    assert found == migrate.NEWEST

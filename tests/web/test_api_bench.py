@@ -75,3 +75,16 @@ def test_demo_jobs_come_with_a_new_store_once(make_client, settings):
     client.post("/api/jobs/galley/archive")
     again = make_client(replace(settings, demo=True))
     assert {x["id"] for x in again.get("/api/jobs").json()} == {"cafe-bar", "wet-room"}
+
+
+def test_the_demo_jobs_pass_the_check_that_they_are_spared(make_client, settings):
+    from dataclasses import replace
+
+    from pourwright.store.document import check, trusted
+
+    client = make_client(replace(settings, demo=True))
+    for line in client.get("/api/jobs").json():
+        job = client.get(f"/api/jobs/{line['id']}").json()
+        kept = check(job["document"], job["files"], 1)
+        assert kept == trusted(job["document"], job["files"], 1)
+        assert (kept.name, kept.client) == (line["name"], line["client"])

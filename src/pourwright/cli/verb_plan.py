@@ -130,6 +130,20 @@ def summary(plan: Plan, written: list[Path]) -> None:
         print(f"Buy for {p.resin}: {sets}")
     if plan.weight is not None:
         print(f"Weight in all: {words.with_range(plan.weight.total_kg, 'kg')}")
+    weak = [
+        f for f in plan.checks if f.passed != "yes" and not f.name.startswith("endure.heat.pan")
+    ]
+    weak.sort(key=lambda f: f.passed != "no")
+    for f in weak[:6]:
+        print(
+            textwrap.fill(
+                f"{'Change' if f.passed == 'no' else 'Unsure'}: {f.title}: {words.sig(f.value)} "
+                f"{f.unit}, wanted {f.sense} {words.sig(f.limit)} {f.unit}. "
+                f"{' '.join(f.remedies[:1])}",
+                110,
+                subsequent_indent="  ",
+            )
+        )
     met = sum(h.check.passed == "yes" for h in plan.holds)
     print(f"Hold points: {met} of {len(plan.holds)} met as planned")
     print()

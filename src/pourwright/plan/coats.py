@@ -31,7 +31,7 @@ from pourwright.mix import (
 from pourwright.plan.context import DAY_S, Context
 from pourwright.plan.edges import EdgeFilm, edge_film
 from pourwright.plan.job import Coat
-from pourwright.quantities.ratio import read_ratio
+from pourwright.quantities.ratio import MixRatio, read_ratio
 
 CLEAR = "clear"
 FORGOTTEN_DRAWS = 40
@@ -95,7 +95,7 @@ def pour_coat(ctx: Context, ident: str, title: str, spec: Coat, start_s: float) 
     """
     material = ctx.material(spec.resin, "resin", f"{ident}.resin")
     resin = Resin.from_material(material, ctx.draws)
-    ratio = ratio_of(material)
+    ratio = ratio_of(material, spec.ratio)
     largest = ctx.job.mix.cups.vessel * ratio.density
     if ctx.job.mix.cups.largest is not None:
         largest = min(largest, ctx.job.mix.cups.largest)
@@ -142,13 +142,19 @@ def cup_loss(ctx: Context, resin: Resin, ratio: ResinRatio, start_s: float) -> U
     return Uncertain(SCRAPED * left, 0.5 * SCRAPED * left, 2.0 * SCRAPED * left)
 
 
-def ratio_of(material: Material) -> ResinRatio:
-    """Mix ratio and densities of a resin `material` [-, kg/m3]."""
-    by_volume = read_ratio(str(material.facts["ratio_by_volume"]))
+def ratio_of(material: Material, stated: MixRatio | None = None) -> ResinRatio:
+    """Mix ratio and densities of a resin `material` [-, kg/m3], or the ratio `stated` in the job.
+
+    A ratio by mass is turned into volume by the densities; parts of A first.
+    """
+    found = stated or read_ratio(str(material.facts["ratio_by_volume"]))
+    parts = (float(found.a), float(found.b))
+    by_mass = found.basis == "mass"
     return resin_ratio(
         material["density_a_kg_m3"],
         material["density_b_kg_m3"],
-        (float(by_volume.a), float(by_volume.b)),
+        None if by_mass else parts,
+        parts if by_mass else None,
     )
 
 

@@ -21,6 +21,7 @@ from pourwright.quantities.fields import (
     Duration,
     Length,
     Mass,
+    Mix,
     QuantityModel,
     Share,
     Temperature,
@@ -228,6 +229,7 @@ class Coat(AmountSpec):
     """A poured coat of resin: how much lies where, of what, in which shades."""
 
     resin: str = "resin-coating-1to1"
+    ratio: Mix | None = Field(None, description="A to B as the product states it; else the class's")
     shades: list[ShadeShare] = Field(default_factory=list)
     vein_width: Length | None = Field(None, gt=0, le=0.1, description="how wide veins shall end")
     vein_thread: Length = Field(0.002, gt=0, le=0.05, description="width as it is drizzled")

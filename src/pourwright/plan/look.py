@@ -15,7 +15,7 @@ def look_over(ctx: Context) -> dict[str, Any]:
     materials = []
     for ident, title, spec in coat_specs(ctx):
         resin = ctx.material(spec.resin, "resin", f"{ident}.resin")
-        ratio_of(resin)
+        ratio_of(resin, spec.ratio)
         names = [s.name for s in shades_of(ctx, spec, ident)]
         materials.append(f"{title}: {resin.name}, {spec.film * 1e3:.2f} mm, {', '.join(names)}")
     core = ctx.material(ctx.job.core.material, "core", "core.material")

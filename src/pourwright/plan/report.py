@@ -86,7 +86,7 @@ def coat_plan(ctx: Context, timed: Timed, c: Poured) -> r.CoatPlan:
         title=c.title,
         resin=c.material.id,
         resin_name=c.material.name,
-        ratio=str(c.material.facts["ratio_by_volume"]),
+        ratio=f"{c.ratio.a_per_b_volume:.4g}:1",
         film_mm=_spread(c.film, 1e3),
         edge_film_mm=_spread(c.edge.film, 1e3) if c.edge else None,
         run_off_mL_m=_spread(c.edge.run_off, ML) if c.edge else None,

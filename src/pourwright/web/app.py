@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import threading
 import traceback
 from collections.abc import AsyncIterator
 from datetime import UTC, datetime
@@ -73,6 +74,9 @@ def create_app(settings: Settings) -> FastAPI:
             load_demo(store, settings.prepare and settings.workers)
         if settings.workers:
             workers.start(WORKERS_AFTER_S)
+            warm = threading.Timer(2 * WORKERS_AFTER_S, _warm)
+            warm.daemon = True
+            warm.start()
         yield
         workers.stop()
         store.close()
@@ -104,6 +108,15 @@ def create_app(settings: Settings) -> FastAPI:
     _errors(app, settings)
     app.add_middleware(Guard, settings=settings, signer=signer, names=network.host_names(settings))
     return app
+
+
+def _warm() -> None:
+    """Load what the first save and the first form would otherwise wait for."""
+    with contextlib.suppress(Exception):
+        import pourwright.plan.picture  # noqa: F401
+        from pourwright.calc import names
+
+        names()
 
 
 def _pages() -> list[Any]:

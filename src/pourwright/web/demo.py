@@ -36,7 +36,7 @@ def load_demo(store: Store, prepare: bool = True) -> list[JobState]:
         score = document.get("finish", {}).get("score")
         for text in [*([score] if score else []), *document.get("products", [])]:
             files[text] = (folder / text).read_text("utf-8")
-        made.append(store.jobs.create(document, files, "Pourwright", "demo job", ident))
+        made.append(store.jobs.create(document, files, "Pourwright", "demo job", ident, True))
     if prepare:
         for job in made:
             store.tasks.add(job.id, 1, "plan", key_of(job, {}), {"done": {}}, "plan")

@@ -64,7 +64,7 @@ def _lock(f: IO[str]) -> bool:
 def bind(host: str, port: int) -> socket.socket:
     """A listening socket on `host` and `port` [-]; port 0 takes a free one."""
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    s = socket.socket(family, socket.SOCK_STREAM)
+    s = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)  # so that Nagle is off
     if os.name != "nt":
         s.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:

@@ -66,6 +66,11 @@ function number(text: string, locale: Locale): { value: number; whole: boolean; 
   return { value: Number(plain.replace(",", ".")), whole: mark === null, rest };
 }
 
+/** Divided where that is exact: 700 mm are 0.7 m to the last digit. */
+function inMetres(value: number, unit: string): number {
+  return unit === "mm" ? value / 1e3 : unit === "cm" ? value / 1e2 : value * METRES[unit];
+}
+
 /** A length [m], or null where the text is not one. */
 export function readLength(text: string, locale: Locale = FILE): number | null {
   let left = clean(text);
@@ -90,7 +95,7 @@ export function readLength(text: string, locale: Locale = FILE): number | null {
     const fits = PAIRS[a.unit] === b.unit || (a.unit === "m" && b.unit === "mm");
     if (!fits || !a.whole || b.value * METRES[b.unit] >= METRES[a.unit]) return null;
   }
-  const value = parts.reduce((sum, p) => sum + p.value * METRES[p.unit], 0);
+  const value = parts.reduce((sum, p) => sum + inMetres(p.value, p.unit), 0);
   return Number.isFinite(value) && value <= 1e5 ? sign * value : null;
 }
 

@@ -38,7 +38,7 @@ def fields_of(calc: Any, texts: Mapping[str, str], show: Show) -> list[dict[str,
         label, unit = label_of(key)
         sort = _sort(f)
         value = texts.get(key, "")
-        options = [(o, str(o).replace("_", " ")) for o in f.get("enum", [])]
+        options = [(str(o), str(o).replace("_", " ")) for o in f.get("enum", [])]
         if sort == "text" and (kin := kin_of(calc.example.get(key, raw.get("default")))):
             sort, options = "choice", kin
             if value and value not in dict(kin):
@@ -159,6 +159,8 @@ def data_from(calc: Any, posted: Mapping[str, str], show: Show) -> dict[str, Any
             out[key] = text == "yes"
         elif not text:
             continue
+        elif sort == "choice":
+            out[key] = next((o for o in f.get("enum", []) if str(o) == text), text)
         elif sort == "number":
             out[key] = _number(text, key, f, show)
         elif sort == "lines":

@@ -15,6 +15,7 @@ from pourwright.web import deps
 from pourwright.web.pages import marks
 from pourwright.web.pages.forms import Form, get, merged, put, shown, taken
 from pourwright.web.pages.render import (
+    Planned,
     base_of,
     counts,
     fields,
@@ -67,7 +68,7 @@ def taps(middle_degc: float, show: Show) -> list[dict[str, Any]]:
     ]  # fmt: skip
 
 
-async def ribbons_of(request: Request, job: JobState, now: deps.PlanNow, day: str) -> list[Any]:
+async def ribbons_of(request: Request, job: JobState, now: Planned, day: str) -> list[Any]:
     """Ribbons that touch the `day` [-]: coat, title, and their words for those who cannot see."""
     import json
 

@@ -98,6 +98,11 @@ def shown(value: Any, path: str, show: Show) -> str:
     if dim is not None and isinstance(value, str):
         try:
             si = read(value, dim)
+            if dim == "time":
+                scale, unit = (1, "s") if si < 90 else (60, "min") if si < 7200 else (3600, "h")
+                return f"{show.number(si / scale, 6)} {unit}"
+            if dim == "share":
+                return f"{show.number(si * 100, 6)} %"
             if dim == "angle":
                 return show.quantity(si, dim).replace("deg", "°")
             return show.quantity(si, dim)
@@ -113,7 +118,7 @@ def taken(text: str, path: str, show: Show) -> Any:
 
     Raises `InputError` at the path.
     """
-    text = " ".join(text.split())
+    text = re.sub(r"[ \t\r\n]+", " ", text).strip()
     if not text:
         return None
     dim = dimension_of(path)

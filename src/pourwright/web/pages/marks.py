@@ -20,12 +20,12 @@ def bar(check: Mapping[str, Any]) -> dict[str, Any]:
     limit, value = _sound(check["limit"]), _sound(check["value"])
     spread = check.get("spread")
     low, high = (_sound(spread["p05"]), _sound(spread["p95"])) if spread else (None, None)
-    if limit > 0 and value >= 0:
+    if limit > 1e-9 and value >= 0:
         zero, scale = 0.0, LIMIT_AT / limit
     else:
         ends = [limit, value, 0.0]
         zero = min(ends) - 0.1 * (max(ends) - min(ends))
-        scale = WIDE / (1.2 * (max(ends) - min(ends)) or 1.0)
+        scale = WIDE / max(1.2 * (max(ends) - min(ends)), 1e-9)
 
     def at(x: float) -> float:
         return round(min(max((x - zero) * scale, 2.0), WIDE), 1)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass
 from typing import Any
 
 from fastapi import Request
@@ -12,6 +12,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse
 
 from pourwright.errors import InputError
 from pourwright.store.jobs import JobState
+from pourwright.store.tasks import Task
 from pourwright.web import deps
 from pourwright.web.pages.forms import Form
 from pourwright.web.pages.show import Show
@@ -164,13 +165,24 @@ def neat(value: Any) -> Any:
     return value
 
 
-async def plan_of(request: Request, job_id: str) -> deps.PlanNow:
+@dataclass(frozen=True)
+class Planned:
+    """A plan as the pages show it: its data, or how far it is, or why there is none."""
+
+    key: str
+    plan: dict[str, Any] | None
+    old: dict[str, Any] | None
+    task: Task | None
+    error: dict[str, Any] | None
+
+
+async def plan_of(request: Request, job_id: str) -> Planned:
     """The plan of a job's head as it stands now, its sentences made neat."""
     now = await deps.plan_of(request, job_id)
-    return replace(now, plan=neat(now.plan), old=neat(now.old))
+    return Planned(now.key, neat(now.plan), neat(now.old), now.task, now.error)
 
 
-def planning(now: deps.PlanNow) -> dict[str, Any]:
+def planning(now: Planned) -> dict[str, Any]:
     """How far the plan is, for the notice that stands in its place [-]."""
     if now.error is not None:
         e = now.error

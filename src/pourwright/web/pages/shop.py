@@ -74,7 +74,7 @@ async def restore(request: Request) -> Response:
     file = form.get("file")
     if not isinstance(file, UploadFile) or not file.filename:
         raise InputError("file", "", "no file was chosen", "Choose a backup.")
-    found = await restore_from(request, file)
+    found = await restore_from(request, file)  # type: ignore[arg-type]
     return on_to(f"/settings?n={int(found.get('jobs', 0))}", "restored")
 
 

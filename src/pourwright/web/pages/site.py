@@ -356,11 +356,12 @@ def _cut_outs(
         whole = merged(document, posted, [f"{path}.{x}" for x in CUT_OUT], show)
         found = get(whole, path) or {}
         for pair in ("size", "at"):
-            if found.get(pair) is not None and None in found[pair]:
-                if all(x is None for x in found[pair]):
-                    found.pop(pair)
+            values = [*(found.get(pair) or []), None, None][:2]
+            if None in values:
+                if values == [None, None]:
+                    found.pop(pair, None)
                 else:
-                    missing = found[pair].index(None)
+                    missing = values.index(None)
                     raise InputError(
                         f"{path}.{pair}.{missing}", None, "it is needed and missing", "Fill it in."
                     )
