@@ -92,6 +92,17 @@ def test_short_stirring_counts(cafe: DoneJob) -> None:
     )
 
 
+def test_the_cup_release_check_counts(cafe: DoneJob) -> None:
+    soft = fault("soft spot", coat="flood", cup="flood/1D")
+    assert "tacky" in judge(cafe, soft).causes[0].evidence
+    clean = changed(cafe, "check", "cup", "flood/1D", release="clean")
+    streaks = changed(cafe, "check", "cup", "flood/1D", release="streaks")
+    assert share(judge(clean, soft), "off-ratio") < share(judge(cafe, soft), "off-ratio")
+    assert share(judge(streaks, soft), "not-mixed-through") > share(
+        judge(cafe, soft), "not-mixed-through"
+    )
+
+
 def test_a_late_torch_clears_the_torch(cafe: DoneJob) -> None:
     crater = fault("crater", coat="flood")
     late = changed(

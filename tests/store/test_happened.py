@@ -94,3 +94,13 @@ def test_the_secret_of_a_link_is_not_kept(store, job):
     raw = Path(store.place).read_bytes()
     assert links._hash(secret).encode() in raw
     assert secret.encode() not in raw
+
+
+def test_old_computations_are_forgotten_the_newest_stay(store, job):
+    at = store.jobs.get(job)
+    for k in range(6):
+        things = {"plan": ("application/json", b"{}"), "x.svg": ("image/svg+xml", b"<svg/>")}
+        store.kept.put(at, f"key{k}", things)
+    assert store.kept.prune(most=2) == 8
+    assert [k for k in range(6) if store.kept.get(f"key{k}", "plan")] == [4, 5]
+    assert store.kept.last_plan(job) == (1, b"{}")

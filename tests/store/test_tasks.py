@@ -93,3 +93,20 @@ def test_ending_the_app_costs_a_task_no_attempt(store, job):
         store.tasks.claim("plan", f"w{attempt}", 1)
         assert store.tasks.hand_out_again(worker=f"w{attempt}", forgive=True) == 1
     assert store.tasks.get(task.id).state == "waiting"
+
+
+def test_a_newer_plan_takes_the_place_of_older_ones(store, job, document):
+    other = store.jobs.create(document).id
+    running = store.tasks.add(job, 1, "plan", "k1", who="a")
+    assert store.tasks.claim("plan", "w", 1).id == running.id
+    waiting = store.tasks.add(job, 2, "plan", "k2", instead=True)
+    kept = [
+        store.tasks.add(other, 1, "plan", "o", instead=True),
+        store.tasks.add(job, 1, "paper", "p"),
+        store.tasks.add(job, 3, "plan", "k3", instead=True),
+    ]
+    assert store.tasks.get(waiting.id).state == "cancelled"
+    assert not store.tasks.beat(running.id, "w"), "the running one is asked to stop"
+    assert [store.tasks.get(t.id).state for t in kept] == ["waiting"] * 3
+    again = store.tasks.add(job, 1, "plan", "k1", instead=True)
+    assert again.id != running.id, "one that is stopping is not joined"

@@ -211,3 +211,35 @@ def test_sharing_says_what_plain_http_cannot_do(lan):
     if words["addresses"]:
         qr = lan.get("/api/share/qr.svg")
         assert qr.headers["content-type"].startswith("image/svg+xml") and b"<svg" in qr.content
+
+
+def test_a_pass_phrase_comes_from_a_pipe_once(settings, monkeypatch):
+    import io
+
+    from pourwright.cli.verb_app import _phrase
+
+    monkeypatch.setattr("sys.stdin", io.StringIO(f"{PHRASE}\n"))
+    _phrase(settings, new=False)
+    assert load_keys(settings.data).right(PHRASE)
+    monkeypatch.setattr("sys.stdin", io.StringIO("must not be read\n"))
+    _phrase(settings, new=False)
+    assert load_keys(settings.data).right(PHRASE)
+    monkeypatch.setattr("sys.stdin", io.StringIO("short\n"))
+    with pytest.raises(InputError):
+        _phrase(settings, new=True)
+    assert load_keys(settings.data).right(PHRASE)
+
+
+@pytest.mark.parametrize(("path", "status"), [("/jobs/none/site", 404), ("/nowhere", 404)])
+def test_people_get_errors_as_pages(client, path, status):
+    r = client.get(path, headers={"Accept": "text/html"})
+    assert r.status_code == status
+    assert r.headers["content-type"].startswith("text/html") and "<h1" in r.text
+    assert "Traceback" not in r.text
+
+
+def test_texts_are_escaped_on_pages(client, document):
+    text = "<script>alert(1)</script>"
+    job = client.post("/api/jobs", json={"document": {**document, "name": text}}).json()["id"]
+    for path in ("/", f"/jobs/{job}/site", f"/jobs/{job}/history", f"/jobs/{text}/site"):
+        assert text not in client.get(path, headers={"Accept": "text/html"}).text

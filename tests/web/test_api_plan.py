@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import tomllib
+import zipfile
 from datetime import date
 
 import pytest
@@ -133,7 +134,9 @@ async def _at_once(client, task):
 
 
 def test_pictures_are_drawn_kept_and_not_drawn_twice(planned, monkeypatch):
-    asked = {"cell_mm": 12, "pixel_mm": 5, "seed": 3}
+    scenes = planned.get(f"{planned.job}/scenes").json()
+    assert [s["board"] for s in scenes] == [False, True]
+    asked = {"scene": scenes[0]["name"], "cell_mm": 12, "pixel_mm": 5, "seed": 3}
     r = planned.post(f"{planned.job}/pictures", json=asked)
     assert r.status_code == 202
     task = r.json()
@@ -271,3 +274,71 @@ def test_ticks_and_log(planned):
     assert planned.post(f"{planned.job}/log", json=note).json() == a
     after = planned.get(f"{planned.job}/log?after={a['id'] - 1}").json()
     assert [x["text"] for x in after] == ["dust on the film"]
+
+
+def test_files_to_take_away(planned):
+    sheet = planned.get(f"{planned.job}/exports/tables.xlsx")
+    assert sheet.status_code == 200 and sheet.content[:2] == b"PK"
+    assert sheet.headers["content-disposition"].startswith("attachment")
+    tables = zipfile.ZipFile(io.BytesIO(planned.get(f"{planned.job}/exports/tables.zip").content))
+    assert any(n.startswith("steps") for n in tables.namelist())
+    text = planned.get(f"{planned.job}/exports/plan.ics").text
+    assert text.startswith("BEGIN:VCALENDAR") and "BEGIN:VALARM" in text
+    assert b"ENTITIES" in planned.get(f"{planned.job}/exports/cut-plan.dxf").content
+    assert planned.get(f"{planned.job}/exports/model.glb").content[:4] == b"glTF"
+    assert planned.get(f"{planned.job}/exports/nothing.txt").status_code == 404
+
+
+def test_a_drawing_comes_in_as_surfaces_that_the_job_takes(planned):
+    import ezdxf
+
+    doc = ezdxf.new()
+    doc.header["$INSUNITS"] = 4
+    space = doc.modelspace()
+    space.add_lwpolyline([(100, 50), (1300, 50), (1300, 650), (100, 650)], close=True)
+    space.add_lwpolyline([(500, 200), (900, 200), (900, 500), (500, 500)], close=True)
+    out = io.StringIO()
+    doc.write(out)
+    r = planned.post(f"{planned.job}/drawing", files={"file": ("x.dxf", out.getvalue().encode())})
+    assert r.status_code == 200, r.text
+    (surface,) = r.json()["surfaces"]
+    assert r.json()["unit"] == "mm" and len(surface["cut_outs"]) == 1
+    assert {c[0] for c in surface["outline"]} == {"0 mm", "1200 mm"}
+    job = planned.get(planned.job).json()
+    made = planned.post("/api/jobs", json={"document": {**job["document"], "surfaces": [surface]}})
+    assert made.status_code == 201, made.text
+
+
+@pytest.mark.parametrize(
+    "raw",
+    [
+        b"", b"\x00" * 5000, b"PK\x03\x04" + b"\x00" * 3000, b"0\nSECTION\n" * 40_000,
+        b"0\nSECTION\n2\nENTITIES\n0\nLWPOLYLINE\n90\n999999999\n0\nENDSEC\n0\nEOF\n",
+        b"0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n" + b"9" * 4000 + b"\n0\nENDSEC\n0\nEOF\n",
+        b"AutoCAD Binary DXF\r\n\x1a\x00" + b"\xff" * 4000,
+    ],
+)  # fmt: skip
+def test_broken_drawings_are_refused_in_plain_words(planned, raw):
+    r = planned.post(f"{planned.job}/drawing", files={"file": ("x.dxf", raw)})
+    assert r.status_code == 422 and r.json()["error"]["remedy"], r.text
+
+
+def test_a_giant_drawing_is_refused_before_it_is_read(planned):
+    big = b"0\nSECTION\n" + b"999\nx\n" * 1_600_000
+    r = planned.post(f"{planned.job}/drawing", files={"file": ("x.dxf", big)})
+    assert r.status_code == 422 and "MB" in r.json()["error"]["limit"]
+    huge = planned.post(f"{planned.job}/drawing", files={"file": ("x.dxf", big * 4)})
+    assert huge.status_code == 413
+
+
+def test_a_plan_asked_for_meanwhile_takes_the_place_of_the_old_one(planned):
+    job = planned.get(planned.job).json()
+    new = planned.post("/api/jobs", json={"document": {**job["document"], "seed": 7}}).json()
+    path = f"/api/jobs/{new['id']}"
+    first = planned.get(f"{path}/plan?wait=0").json()["task"]
+    body = {"base_revision": 1, "document": {**new["document"], "seed": 8}}
+    planned.put(path, json=body)
+    second = planned.get(f"{path}/plan?wait=0").json()["task"]
+    assert second["task"] != first["task"]
+    assert planned.get(f"/api/tasks/{first['task']}").json()["state"] == "cancelled"
+    planned.post(f"/api/tasks/{second['task']}/cancel")

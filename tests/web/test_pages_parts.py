@@ -97,7 +97,9 @@ def test_counts_are_whole_numbers(text):
 
 def test_a_surface_form_sent_back_unchanged_is_the_same_surface(document):
     for k, s in enumerate(document["surfaces"]):
-        posted = {p: shown(at(document, p), p, EN) for p in paths({"surfaces": document["surfaces"]})}
+        posted = {
+            p: shown(at(document, p), p, EN) for p in paths({"surfaces": document["surfaces"]})
+        }
         assert surface_from(document, k, posted, EN) == s
 
 

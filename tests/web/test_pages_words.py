@@ -14,7 +14,9 @@ from pourwright.web.pages.words import LANGUAGES, Words, catalogue
 WEB = Path(pourwright.web.__file__).parent
 TEMPLATES = sorted((WEB / "templates").glob("*.html"))
 BRACES = re.compile(r"\{(\w*)\}")
-SPOKEN = re.compile(r"""\b(aria-label|alt|title|placeholder|aria-description)=(["'])(.*?)\2""", re.S)
+SPOKEN = re.compile(
+    r"""\b(aria-label|alt|title|placeholder|aria-description)=(["'])(.*?)\2""", re.S
+)
 MAY_STAND = {"A", "B", "L*", "a*", "b*", "min", "g", "kg"}
 """Signs of the trade and units that are the same in every language."""
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from pourwright.plan import Job
     from pourwright.record import Record
 
-EPILOG = """what to write down, as KIND key=value ...:
+EPILOG = """what to write down, as KIND key=value ... right behind the job:
   reading  at= temperature= humidity= surface=
   cup      at= cup=colour/1A a= b= mixing= poured= left= lot_a= lot_b= pastes.umber=
   step     step=colour-torch at= ended=

@@ -14,7 +14,7 @@ from pourwright.errors import InputError
 if TYPE_CHECKING:
     from pourwright.store.shelf import Shelf
 
-EPILOG = """what to write down, as WORD key=value ...:
+EPILOG = """what to write down, as WORD key=value ... right behind the file:
   lot        id= material= part=A|B mass=|volume=|pieces= received= keeps='12 months' keeps_open=
   used       lot= mass=|volume=|pieces= on= job=      (cups of a record: --used-by JOB)
   counted    lot= mass=|volume=|pieces= on=

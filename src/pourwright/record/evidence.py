@@ -99,7 +99,21 @@ class Evidence:
         # 3 % does no harm, 10 % always does (the band of cure.ratio)
         strength = 2.2 * math.log(max(abs(worst), 1e-3) / 0.05)
         word = "too much hardener" if worst > 0 else "too little hardener"
-        return Sign(strength, f"cup {cup} is {abs(worst) * 100:.1f} % off its ratio ({word})")
+        words = f"cup {cup} is {abs(worst) * 100:.1f} % off its ratio ({word})"
+        seen = self._released(cup)
+        if seen is not None:
+            strength += {"clean": -1.5, "tacky": 0.7, "soft": 0.7, "streaks": -0.5}[seen]
+            words += f"; its left-over came out of the cup {seen}"
+        return Sign(strength, words)
+
+    def _released(self, cup: str) -> str | None:
+        """What the last cup release check of a cup showed."""
+        found = [
+            c.release
+            for c in self.done.record.of_kind("check")
+            if c.what == "cup release" and c.cup == cup
+        ]
+        return found[-1] if found else None
 
     def _much_hardener(self) -> Sign | None:
         errors = self._errors()
@@ -115,7 +129,12 @@ class Evidence:
         if not known:
             return None
         cup, least = min(known, key=lambda k: k[1])
-        return Sign(1.5 * math.log(150.0 / least), f"cup {cup} was stirred {least / 60:.1f} min")
+        strength = 1.5 * math.log(150.0 / least)
+        words = f"cup {cup} was stirred {least / 60:.1f} min"
+        streaked = [c for c, _ in known if self._released(c) == "streaks"]
+        if streaked:
+            strength, words = strength + 2.5, f"{words}; wet streaks in cup {streaked[0]}"
+        return Sign(strength, words)
 
     def _much_paste(self) -> Sign | None:
         if not self.cups:

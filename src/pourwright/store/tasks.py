@@ -69,6 +69,7 @@ class Tasks:
         wants: dict[str, Any] | None = None,
         lane: str = "plan",
         who: str = "",
+        instead: bool = False,
     ) -> Task:
         """Queue work, or find equal work that is still open.
 
@@ -86,6 +87,8 @@ class Tasks:
             Which workers take it.
         who : str [-]
             Who asked.
+        instead : bool [-]
+            Stop other open work of this kind for this job: nobody waits for an old plan.
 
         Returns
         -------
@@ -93,6 +96,10 @@ class Tasks:
         """
         with self._db.writing() as s:
             find_job(s, job_id)
+            if instead:
+                other = (TaskRow.job_id == job_id, TaskRow.kind == kind, TaskRow.key != key)
+                for row in s.scalars(select(TaskRow).where(*other, TaskRow.state.in_(OPEN))):
+                    _stop(row)
             same = s.scalar(
                 select(TaskRow).where(
                     TaskRow.key == key, TaskRow.kind == kind, TaskRow.state.in_(OPEN),
@@ -138,11 +145,7 @@ class Tasks:
             row = s.get(TaskRow, task_id, with_for_update=True)
             if row is None:
                 raise NotThere("task", task_id, "there is no such task", "Start it again.")
-            if row.state == "waiting":
-                row.state, row.words, row.ended_at = "cancelled", "cancelled", now()
-            elif row.state == "running":
-                row.stop_asked = True
-                row.words = "stopping"
+            _stop(row)
             return _task(row)
 
     def claim(self, lane: str, worker: str, pid: int) -> Task | None:
@@ -255,6 +258,14 @@ class Tasks:
                     row.attempts -= int(forgive)
                     back += 1
         return back
+
+
+def _stop(row: TaskRow) -> None:
+    if row.state == "waiting":
+        row.state, row.words, row.ended_at = "cancelled", "cancelled", now()
+    elif row.state == "running":
+        row.stop_asked = True
+        row.words = "stopping"
 
 
 def _task(r: TaskRow) -> Task:

@@ -65,7 +65,7 @@ def task_data(task: Task) -> dict[str, Any]:
         "words": task.words,
         "result": result,
         "error": task.error,
-        "wants": {k: v for k, v in task.wants.items() if k != "done"},
+        "wants": {k: v for k, v in task.wants.items() if k not in ("done", "kept")},
         "made_at": task.made_at,
     }
 
@@ -91,7 +91,7 @@ def ask_pictures(request: Request, job_id: str, wants: dict[str, Any]) -> Task:
         raise InputError("task", "", f"{WAITING} tasks wait already", "Cancel some of them.")
     seeds = body.seeds or ([body.seed] if body.seed is not None else [])
     asked = {"scene": body.scene, "seeds": seeds, "cell_mm": body.cell_mm,
-             "pixel_mm": body.pixel_mm, "done": done}  # fmt: skip
+             "pixel_mm": body.pixel_mm, "done": done, "kept": key}  # fmt: skip
     mark = hashlib.sha256(json.dumps([key, asked], sort_keys=True).encode()).hexdigest()
     return store.tasks.add(job_id, job.revision, "picture", mark, asked, "picture",
                            deps.who_of(request))  # fmt: skip

@@ -7,6 +7,7 @@ import threading
 import traceback
 from collections.abc import AsyncIterator
 from datetime import UTC, datetime
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +24,7 @@ from pourwright.store.errors import NotThere
 from pourwright.store.store import Store
 from pourwright.web import (
     api_calc,
+    api_files,
     api_jobs,
     api_plan,
     api_share,
@@ -74,7 +76,7 @@ def create_app(settings: Settings) -> FastAPI:
             load_demo(store, settings.prepare and settings.workers)
         if settings.workers:
             workers.start(WORKERS_AFTER_S)
-            warm = threading.Timer(2 * WORKERS_AFTER_S, _warm)
+            warm = threading.Timer(2 * WORKERS_AFTER_S, _warm, (store,))
             warm.daemon = True
             warm.start()
         yield
@@ -100,7 +102,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.tries = Tries()
     app.state.templates = _templates()
     app.state.error_page = _error_page()
-    for module in (api_jobs, api_tasks, api_plan, api_calc, api_share):
+    for module in (api_jobs, api_tasks, api_plan, api_files, api_calc, api_share):
         app.include_router(module.router)
     for router in _pages():
         app.include_router(router, include_in_schema=False)
@@ -110,9 +112,10 @@ def create_app(settings: Settings) -> FastAPI:
     return app
 
 
-def _warm() -> None:
-    """Load what the first save and the first form would otherwise wait for."""
+def _warm(store: Store) -> None:
+    """Load what the first save and the first form would wait for; forget what grew old."""
     with contextlib.suppress(Exception):
+        store.kept.prune()
         import pourwright.plan.picture  # noqa: F401
         from pourwright.calc import names
 
@@ -120,21 +123,21 @@ def _warm() -> None:
 
 
 def _pages() -> list[Any]:
-    """Routers of the pages, when they are there."""
-    try:
-        from pourwright.web import pages
-    except ImportError:
+    """Routers of the pages; none in a copy without pages."""
+    if find_spec("pourwright.web.pages") is None:
         return []
-    return list(getattr(pages, "routers", []))
+    from pourwright.web import pages
+
+    return list(pages.routers)
 
 
 def _error_page() -> Any:
-    """How pages say an error: ``pages.error_page(request, err, status)``; None without pages."""
-    try:
-        from pourwright.web import pages
-    except ImportError:
+    """How pages say an error, a function of request, error and status; None without pages."""
+    if find_spec("pourwright.web.pages") is None:
         return None
-    return getattr(pages, "error_page", None)
+    from pourwright.web import pages
+
+    return pages.error_page
 
 
 def _templates() -> Jinja2Templates:

@@ -39,7 +39,8 @@ def load_demo(store: Store, prepare: bool = True) -> list[JobState]:
         made.append(store.jobs.create(document, files, "Pourwright", "demo job", ident, True))
     if prepare:
         for job in made:
-            store.tasks.add(job.id, 1, "plan", key_of(job, {}), {"done": {}}, "plan")
+            key = key_of(job, {})
+            store.tasks.add(job.id, 1, "plan", key, {"done": {}, "kept": key}, "plan")
         for job in made:
             wants: dict[str, Any] = {
                 "scene": None,

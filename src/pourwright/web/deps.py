@@ -106,7 +106,7 @@ def page(request: Request, template: str, status: int = 200, **context: Any) -> 
     """A page from a `template` [-] with its `context` for `request`, and the `status` [-].
 
     Always there: ``request``, ``token``, ``nonce``, ``who``, ``signed_in``, ``lan``, ``https``,
-    ``bundle`` (whether the script is built), ``path``.
+    ``bundle`` (whether the script is built), ``path``, ``status``.
     """
     templates = request.app.state.templates
     s = settings(request)
@@ -120,6 +120,7 @@ def page(request: Request, template: str, status: int = 200, **context: Any) -> 
         "https": request.url.scheme == "https",
         "bundle": BUNDLE.exists(),
         "path": request.url.path,
+        "status": status,
     }
     html = templates.env.get_template(template).render({**words, **context})
     return HTMLResponse(html, status)
@@ -205,8 +206,8 @@ async def plan_of(
             return PlanNow(at.revision, key, raw=found[1]), None
         last = s.tasks.newest("plan", key)
         if last is None or last.state in ("cancelled", "done") or (again and not last.open):
-            last = s.tasks.add(job_id, at.revision, "plan", key, {"done": done}, "plan",
-                               who_of(request))  # fmt: skip
+            last = s.tasks.add(job_id, at.revision, "plan", key, {"done": done, "kept": key}, "plan",
+                               who_of(request), True)  # fmt: skip
         now = PlanNow(at.revision, key, task=last)
         if not last.open:
             return PlanNow(at.revision, key, error=last.error), last
@@ -214,17 +215,17 @@ async def plan_of(
             now = PlanNow(at.revision, key, task=last, old=json.loads(old[1]), old_revision=old[0])
         return now, last
 
-    now, task = await run_in_threadpool(look)
-    if task is None or not task.open or wait_s <= 0:
-        return now
-    task = await settled(request, task, wait_s)
-    if task.open:
-        return PlanNow(now.revision, now.key, task=task)
-    if task.state == "done":
-        found = await run_in_threadpool(s.kept.get, now.key, "plan")
-        if found is not None:
-            return PlanNow(now.revision, now.key, raw=found[1])
-    return PlanNow(now.revision, now.key, error=error_of(task).as_dict())
+    until = time.monotonic() + wait_s
+    while True:
+        now, task = await run_in_threadpool(look)
+        if task is None or not task.open or wait_s <= 0:
+            return now
+        task = await settled(request, task, until - time.monotonic())
+        if task.open:
+            return PlanNow(now.revision, now.key, task=task)
+        if task.state == "failed":
+            return PlanNow(now.revision, now.key, error=error_of(task).as_dict())
+        # done: it is kept by now; cancelled: a newer revision took its place. Look again.
 
 
 async def kept(request: Request, job_id: str, name: str, wait_s: float = 60.0) -> tuple[str, bytes]:
@@ -271,7 +272,7 @@ async def paper_of(request: Request, job_id: str, name: str, wait_s: float = 120
         key = key_of(at, done)
         if paper_name(name, on) in s.kept.names(key):
             return None, key
-        wants = {"done": done, "name": name, "printed": on}
+        wants = {"done": done, "kept": key, "name": name, "printed": on}
         return s.tasks.add(job_id, at.revision, "paper", f"{key[:40]} {name[:20]}", wants, "plan",
                            who_of(request)), key  # fmt: skip
 

@@ -10,16 +10,18 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from pourwright.errors import InputError
 from pourwright.store.files import write_whole
 from pourwright.store.jobs import JobState
-from pourwright.store.kept import key_of
 from pourwright.store.store import Store
 from pourwright.store.tasks import Task
 from pourwright.web.answers import to_json
 
 if TYPE_CHECKING:
     from pourwright.plan import Working
+    from pourwright.plan.picture import Scene
 
 Tell = Callable[[float, str], None]
 SVG = "image/svg+xml"
@@ -42,14 +44,15 @@ def folder_of(job: JobState, root: Path) -> Path:
     return folder
 
 
-def working(job: JobState, done: dict[str, tuple[float, float]], root: Path, tell: Tell) -> Working:
-    """The plan of `job` [-] with steps `done` [s]; the last few are remembered.
+def working(
+    job: JobState, key: str, done: dict[str, tuple[float, float]], root: Path, tell: Tell
+) -> Working:
+    """The plan of `job` [-] with steps `done` [s]; the last few are remembered by their `key`.
 
     `root` [-] holds folders of named texts, `tell` hears the share done and words.
     """
     from pourwright.plan import job_from, work_out
 
-    key = key_of(job, done)
     if key not in _LAST:
         made = job_from(job.document)
         _LAST[key] = work_out(made, folder_of(job, root), dict(done), tell)
@@ -62,6 +65,8 @@ def working(job: JobState, done: dict[str, tuple[float, float]], root: Path, tel
 
 def things_of_plan(work: Working) -> dict[str, tuple[str, bytes]]:
     """All that pages show of a planned job `work` [-]: name to media type and bytes."""
+    from pourwright.exchange import gltf, job_meshes, mean_colour
+    from pourwright.panel.dxf_out import plan_dxf
     from pourwright.plan.drawings import drawings
     from pourwright.plan.picture import scenes
     from pourwright.web.ribbons import ribbon_data
@@ -71,6 +76,11 @@ def things_of_plan(work: Working) -> dict[str, tuple[str, bytes]]:
     }
     for name, drawing in drawings(work).items():
         out[f"{name}.svg"] = (SVG, drawing.svg().encode("utf-8"))
+    out["cut-plan.dxf"] = ("image/vnd.dxf", plan_dxf(work.core.layout).encode("utf-8"))
+    title = f"{work.plan.name}, revision {work.plan.provenance.job_revision}"
+    matte = work.ctx.job.topcoat is not None
+    pieces = gltf(job_meshes(work), mean_colour(work), {}, 0.5 if matte else 0.05, title, True)
+    out["model.glb"] = ("model/gltf-binary", pieces)
     for coat in work.timed.coats:
         out[f"ribbon-{coat.id}"] = (JSON, to_json(ribbon_data(work, coat)))
     found = [
@@ -87,16 +97,17 @@ def do_task(store: Store, task: Task, root: Path, tell: Tell) -> dict[str, Any]:
     """
     job = store.jobs.get(task.job_id, task.revision)
     done = {k: (float(a), float(b)) for k, (a, b) in task.wants.get("done", {}).items()}
-    key = key_of(job, done)
+    # the asker's key: it says which program asked, and is where the asker will look
+    key = str(task.wants["kept"])
     if task.kind == "plan":
-        work = working(job, done, root, lambda x, w: tell(0.95 * x, w))
+        work = working(job, key, done, root, lambda x, w: tell(0.95 * x, w))
         store.kept.put(job, key, things_of_plan(work))
         return {"kept": key}
     if task.kind == "paper":
-        work = working(job, done, root, lambda x, w: tell(0.6 * x, w))
+        work = working(job, key, done, root, lambda x, w: tell(0.6 * x, w))
         return _paper(store, job, key, work, task.wants, lambda x, w: tell(0.6 + 0.4 * x, w))
     if task.kind == "picture":
-        work = working(job, done, root, lambda x, w: tell(0.2 * x, w))
+        work = working(job, key, done, root, lambda x, w: tell(0.2 * x, w))
         return _pictures(store, job, key, work, task.wants, lambda x, w: tell(0.2 + 0.8 * x, w))
     raise InputError("task", task.kind, "plan, paper or picture", "Ask for one of these.")
 
@@ -120,6 +131,12 @@ def _paper(
     made = papers_of(work, [name], printed=date.fromisoformat(on), picture=picture)
     store.kept.put(job, key, {paper_name(name, on): (PDF, made[name])})
     return {"kept": key, "name": paper_name(name, on)}
+
+
+def _texture_px(scene: Scene, pixel: float) -> int:
+    """Longest side of a texture [px]: as fine as the picture's own `pixel` [m], 512 to 2048."""
+    long = np.ptp(np.asarray(scene.surface.outline, dtype=float), axis=0).max()
+    return int(np.clip(long / pixel, 512, 2048))
 
 
 def _pictures(
@@ -167,7 +184,7 @@ def _pictures(
         images = {"sheet": made.sheet}
         if not scene.board:
             images["view"] = picture.lit_view(work.ctx, made)
-            images["texture"] = picture.texture_of(work.ctx, made)
+            images["texture"] = picture.texture_of(work.ctx, made, _texture_px(scene, fine))
         for sort, image in images.items():
             store.pictures.put(f"{base}-{sort}", job.id, job.revision, image, scene.name, sort,
                                used, words, about)  # fmt: skip

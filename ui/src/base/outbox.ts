@@ -63,12 +63,14 @@ export function post(
 export function flush(): Promise<void> {
   sending ??= run().finally(() => {
     sending = null;
+    if (!timer && waiting()) void flush(); // a letter that came while the last one was leaving
   });
   return sending;
 }
 
 async function run(): Promise<void> {
   clearTimeout(timer);
+  timer = 0;
   for (let list = letters(); list.length > 0; list = letters()) {
     const letter = list[0];
     let refused: { letter: Letter; why: Refused } | null = null;

@@ -87,7 +87,7 @@ export class Slab {
       if (!wide || !tall) return;
       this.renderer.setSize(wide, tall, false);
       this.camera.aspect = wide / tall;
-      const far = (this.reach / Math.tan((15 * Math.PI) / 180)) * Math.max(1, tall / wide) * 1.05 * this.turn.near;
+      const far = (this.reach / Math.tan((15 * Math.PI) / 180)) * Math.max(1, tall / wide) * (wide > 1.3 * tall ? 0.78 : 1.05) * this.turn.near;
       const { yaw, pitch } = this.turn;
       this.camera.position.set(far * Math.cos(pitch) * Math.sin(yaw), far * Math.sin(pitch), far * Math.cos(pitch) * Math.cos(yaw));
       this.camera.lookAt(0, 0, 0);

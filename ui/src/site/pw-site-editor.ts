@@ -36,6 +36,7 @@ export class PwSiteEditor extends HTMLElement {
   private empty = h("div", { class: "empty", hidden: true });
   private desk = h("div", { class: "pw-desk" });
   private built = false;
+  private restoring = false;
   private renderSoon = 0;
   private wasSaved = 0;
 
@@ -198,10 +199,14 @@ export class PwSiteEditor extends HTMLElement {
     drawn.querySelectorAll<SVGElement>(".pw-item").forEach((g) =>
       g.addEventListener("focus", () => {
         const item = parse(g.dataset.item!);
-        if (!this.from && (!this.chosen || itemKey(this.chosen) !== itemKey(item)) && g.matches(":focus-visible")) this.choose(item);
+        if (!this.from && !this.restoring && (!this.chosen || itemKey(this.chosen) !== itemKey(item)) && g.matches(":focus-visible")) this.choose(item);
       }));
     fill(this.svg, drawn);
-    if (held) this.querySelector<SVGElement>(`.pw-item[data-item="${held}"]`)?.focus({ preventScroll: true });
+    if (held) {
+      this.restoring = true;
+      this.querySelector<SVGElement>(`.pw-item[data-item="${held}"]`)?.focus({ preventScroll: true });
+      this.restoring = false;
+    }
   }
 
   private render(): void {

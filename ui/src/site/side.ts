@@ -121,7 +121,7 @@ export function chosenPanel(desk: Desk): HTMLElement {
 }
 
 function head(desk: Desk, text: string): HTMLElement {
-  return h("div", { class: "pw-side-head" }, h("h3", { text }),
+  return h("div", { class: "pw-side-head" }, h("h2", { text }),
     desk.chosen ? button("×", "close", () => desk.choose(null), "quiet pw-close") : null);
 }
 

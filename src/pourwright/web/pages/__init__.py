@@ -28,9 +28,10 @@ from pourwright.web.pages import (
     site,
 )
 
+error_page = shop.error_page
 routers = [
     m.router
     for m in (shop, jobs, site, finish, build, mix, day, floor, papers, record, bench, client)
 ]
 
-__all__ = ["routers"]
+__all__ = ["error_page", "routers"]

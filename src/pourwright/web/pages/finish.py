@@ -109,7 +109,7 @@ def match_of(target: str, batch: str, document: Mapping[str, Any], show: Show) -
     over = [p for p in v.panels if p.over not in ("white card", "black card")]
     sheet = v.sheet.doses
     return {
-        "hex": (over or v.panels)[0].hex,
+        "hex": (over or v.panels)[0].screen,
         "de": v.de00,
         "doses": [{"name": d.name, "amount": f"{show.number(d.weigh_g, 4)} g"} for d in sheet],
         "advice": [f"{d.name}: {d.advice}" for d in sheet if d.dilutions]

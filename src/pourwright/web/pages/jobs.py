@@ -171,7 +171,12 @@ def document_from(posted: dict[str, str], show: Any) -> dict[str, Any]:
     for field in ("length", "width", "coolest", "warmest", "humidity"):
         if not posted.get(field, "").strip():
             raise InputError(field, None, "it is needed and missing", "Fill it in.")
-    size = [taken(posted[k], f"size.{n}", show) for n, k in enumerate(("length", "width"))]
+    size = []
+    for path in ("length", "width"):
+        try:
+            size.append(taken(posted[path], "x", show))
+        except InputError as err:
+            raise InputError(path, err.value, err.limit, err.remedy) from None
     for k, path in enumerate(("length", "width")):
         if read(size[k], "length") < 0.02:
             raise InputError(path, posted[path], "at least 20 mm", "Check the unit.")
@@ -205,26 +210,27 @@ def document_from(posted: dict[str, str], show: Any) -> dict[str, Any]:
 @router.post("/jobs/open")
 async def open_file(request: Request) -> Response:
     """Keep a job from a job file, with the texts it names chosen along with it."""
-    form = await request.form()
-    found = [f for f in form.getlist("file") if isinstance(f, UploadFile) and f.filename]
-    if not found:
-        raise InputError("file", "", "no file was chosen", "Choose a job file.")
-    texts: dict[str, str] = {}
-    for file in found[:41]:
-        raw = await file.read(2_000_001)
-        if len(raw) > 2_000_000:
-            raise InputError("file", file.filename, "files are at most 2 MB", "Choose another.")
-        try:
-            texts[str(file.filename)] = raw.decode("utf-8")
-        except UnicodeDecodeError:
-            raise InputError(
-                "file", file.filename, "it is no text", "Choose a .toml file."
-            ) from None
+    async with request.form() as form:
+        found = [f for f in form.getlist("file") if isinstance(f, UploadFile) and f.filename]
+        if not found:
+            raise InputError("file", "", "no file was chosen", "Choose a job file.")
+        texts = {str(f.filename): await _text_of(f) for f in found[:41]}
+        first = str(found[0].filename)
     document, files = opened(texts)
     made = deps.store(request).jobs.create(
-        document, files, deps.who_of(request), f"file {found[0].filename}"[:120]
+        document, files, deps.who_of(request), f"file {first}"[:120]
     )
     return on_to(f"/jobs/{made.id}/site", "saved")
+
+
+async def _text_of(file: UploadFile) -> str:
+    raw = await file.read(2_000_001)
+    if len(raw) > 2_000_000:
+        raise InputError("file", file.filename, "files are at most 2 MB", "Choose another.")
+    try:
+        return raw.decode("utf-8")
+    except UnicodeDecodeError:
+        raise InputError("file", file.filename, "it is no text", "Choose a .toml file.") from None
 
 
 def opened(texts: dict[str, str]) -> tuple[dict[str, Any], dict[str, str]]:

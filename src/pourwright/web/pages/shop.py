@@ -2,31 +2,44 @@
 
 from __future__ import annotations
 
-import contextlib
-from collections.abc import AsyncIterator
 from urllib.parse import urlsplit
 
-from fastapi import APIRouter, FastAPI, Request, Response
+from fastapi import APIRouter, Request, Response
 from starlette.datastructures import UploadFile
 
 from pourwright.errors import InputError
+from pourwright.store.errors import Stale
 from pourwright.web import deps
 from pourwright.web.answers import SignInFirst, TooOften
 from pourwright.web.pages.forms import Form
-from pourwright.web.pages.render import fields, on_to, page, show_for, words_of
+from pourwright.web.pages.render import fields, on_to, page, show_for
 from pourwright.web.pages.words import LANGUAGES
 
 YEAR_S = 365 * 86400
 
 
-@contextlib.asynccontextmanager
-async def _ready(app: FastAPI) -> AsyncIterator[None]:
-    """Give the error page, which the core draws, its words."""
-    app.state.templates.env.globals["words_of"] = words_of
-    yield
+router = APIRouter()
 
 
-router = APIRouter(lifespan=_ready)
+def error_page(request: Request, err: InputError, status: int) -> Response:
+    """The page that says what went wrong.
+
+    Parameters
+    ----------
+    request : Request [-]
+        What was asked.
+    err : InputError [-]
+        Field, value, limit, remedy.
+    status : int [-]
+        HTTP status.
+
+    Returns
+    -------
+    Response [-]
+    """
+    return page(
+        request, "error.html", status=status, error=err.as_dict(), stale=isinstance(err, Stale)
+    )
 
 
 @router.get("/settings")

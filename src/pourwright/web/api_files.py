@@ -1,0 +1,95 @@
+"""Files in and out: drawings of surfaces in, tables, calendar, cut plan and pieces out."""
+
+from __future__ import annotations
+
+import threading
+from typing import Annotated, Any
+
+from fastapi import APIRouter, File, Request, Response, UploadFile
+from starlette.concurrency import run_in_threadpool
+
+from pourwright.errors import InputError
+from pourwright.store.errors import NotThere
+from pourwright.web import deps
+from pourwright.web.answers import Busy, answer
+
+router = APIRouter(prefix="/api/jobs/{job_id}", tags=["files"])
+MADE = {
+    "tables.zip": "application/zip",
+    "tables.xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+    "plan.ics": "text/calendar",
+}
+"""Made from the plan when asked for."""
+KEPT = ("cut-plan.dxf", "model.glb")
+"""Kept with the plan."""
+MOST_SHAPES = 40
+_ONE = threading.Lock()
+
+
+@router.post("/drawing")
+async def drawing_in(
+    request: Request, job_id: str, file: Annotated[UploadFile, File()]
+) -> Response:
+    """Outlines in a DXF file as surfaces to choose from; nothing is saved."""
+    deps.job(request, job_id)
+    raw = await file.read(deps.settings(request).largest_upload)
+    return answer(await run_in_threadpool(surfaces_in, raw))
+
+
+def surfaces_in(raw: bytes) -> dict[str, Any]:
+    """The closed outlines of a DXF file `raw` [bytes] as surfaces for a job document [mm].
+
+    Raises `InputError` when it is none, is too large or holds no closed outline, and `Busy` while
+    another file is being read.
+    """
+    from pourwright.panel.dxf_in import read_dxf
+
+    if not _ONE.acquire(timeout=20):
+        raise Busy("dxf", "", "another drawing is being read", "Try again in a moment.")
+    try:
+        found = read_dxf(raw)
+    except RecursionError:
+        raise InputError("dxf", "...", "it is nested too deeply", "Save it plainer.") from None
+    finally:
+        _ONE.release()
+    more = len(found.shapes) - MOST_SHAPES
+    notes = [f"{more} smaller outlines were left out."] if more > 0 else []
+    surfaces = []
+    for k, shape in enumerate(found.shapes[:MOST_SHAPES], 1):
+        left, low = (min(p[axis] for p in shape.ring) for axis in (0, 1))
+        holes = [
+            {"name": f"hole-{n}", "outline": _corners(h, left, low)}
+            for n, h in enumerate(shape.holes, 1)
+        ]
+        one: dict[str, Any] = {"name": f"surface-{k}", "outline": _corners(shape.ring, left, low)}
+        surfaces.append({**one, "cut_outs": holes} if holes else one)
+    return {"unit": found.unit, "warnings": [*found.warnings, *notes], "surfaces": surfaces}
+
+
+def _corners(ring: Any, left: float, low: float) -> list[list[str]]:
+    return [[f"{(x - left) * 1e3:.6g} mm", f"{(y - low) * 1e3:.6g} mm"] for x, y in ring]
+
+
+@router.get("/exports/{name}")
+async def export(request: Request, job_id: str, name: str) -> Response:
+    """A file to take away: tables.zip, tables.xlsx, plan.ics, cut-plan.dxf, model.glb."""
+    if name in KEPT:
+        media, body = await deps.kept(request, job_id, name)
+    elif name in MADE:
+        _, raw = await deps.kept(request, job_id, "plan")
+        media, body = MADE[name], await run_in_threadpool(_made, job_id, name, raw)
+    else:
+        raise NotThere("name", name, f"one of {', '.join((*MADE, *KEPT))}", "Choose one.")
+    shown = {"Content-Disposition": f'attachment; filename="{job_id}-{name}"'}
+    return Response(body, media_type=media, headers=shown)
+
+
+def _made(job_id: str, name: str, raw: bytes) -> bytes:
+    from pourwright.exchange import plan_ics, plan_tables, tables_xlsx, tables_zip
+    from pourwright.plan import Plan
+
+    plan = Plan.model_validate_json(raw)
+    if name == "plan.ics":
+        return plan_ics(plan, job_id).encode("utf-8")
+    tables = plan_tables(plan)
+    return tables_zip(tables) if name == "tables.zip" else tables_xlsx(tables)
