@@ -76,7 +76,7 @@ def main() -> None:
     print(
         "cure engine, one thread, CPU seconds, best of several; peer: scipy solve_ivp LSODA, a loop"
     )
-    material = Catalogue().get("resin-artcoat-1to1-uv")
+    material = Catalogue().get("resin-colour-1to1-uv")
     many = Resin.from_material(material, Draws(1, 10_000))
     few = many.take(slice(0, PEERS))
     times = START + np.linspace(0.0, DAY, 289)

@@ -21,7 +21,7 @@ PAPER, INK, COPPER, SEA, SLATE = "#f6f1e7", "#26221d", "#b3652b", "#3f6f68", "#4
 SOFT = "#6b6256"
 OUT = Path(__file__).resolve().parents[1] / "pictures"
 COATING = Catalogue().get("resin-coating-1to1")
-ART = Catalogue().get("resin-artcoat-1to1-uv")
+ART = Catalogue().get("resin-colour-1to1-uv")
 
 
 def canvas(width: float, height: float, columns: int = 1):  # type: ignore[no-untyped-def]

@@ -120,7 +120,7 @@ class TestKinetics:
         assert np.mean(np.abs(seen - 57.0) < 2 * 6.0) > 0.7
         from pourwright.catalogue import Catalogue
 
-        for ident in ("resin-coating-1to1", "resin-artcoat-1to1-uv", "resin-casting-2to1"):
+        for ident in ("resin-coating-1to1", "resin-colour-1to1-uv", "resin-casting-2to1"):
             prop = Catalogue().get(ident).prop("activation_energy_J_mol")
             assert seen.min() * 1e3 < prop.value < seen.max() * 1e3
             assert (
@@ -237,7 +237,7 @@ class TestGlassAndViscosity:
         from pourwright.catalogue import Catalogue
         from pourwright.cure import Resin
 
-        for ident in ("resin-coating-1to1", "resin-artcoat-1to1-uv", "resin-casting-2to1"):
+        for ident in ("resin-coating-1to1", "resin-colour-1to1-uv", "resin-casting-2to1"):
             assert Resin.from_material(Catalogue().get(ident)).tack[0] >= 0.60
             assert Catalogue().get(ident).prop("tack_conversion").low >= 0.60
 
@@ -246,7 +246,7 @@ class TestGlassAndViscosity:
         from pourwright.catalogue import Catalogue
 
         for ident, parts in (
-            ("resin-coating-1to1", 1.0), ("resin-artcoat-1to1-uv", 1.0), ("resin-casting-2to1", 2.0)
+            ("resin-coating-1to1", 1.0), ("resin-colour-1to1-uv", 1.0), ("resin-casting-2to1", 2.0)
         ):  # fmt: skip
             m = Catalogue().get(ident)
             mass = parts * m["density_a_kg_m3"] / m["density_b_kg_m3"]

@@ -27,7 +27,7 @@ FILM = 3 * 29.5735295625e-6 / 0.09290304  # 3 US fl oz/ft2 [m]
 
 @pytest.fixture(scope="module")
 def art() -> Resin:
-    return Resin.from_material(default().get("resin-artcoat-1to1-uv"), Draws(1, 200))
+    return Resin.from_material(default().get("resin-colour-1to1-uv"), Draws(1, 200))
 
 
 def test_two_primer_coats_about_four_hours_drying_in_a_mild_shop() -> None:

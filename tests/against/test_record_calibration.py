@@ -37,7 +37,7 @@ from pourwright.record.product import learned_properties, product_table
 from pourwright.record.sights import EYE, Sight, show
 
 SHOPS = 100
-MATERIAL = get("resin-artcoat-1to1-uv", "resin")
+MATERIAL = get("resin-colour-1to1-uv", "resin")
 AIR = AirHistory.day_and_night(293.15, 299.15)
 Z95 = 1.6448536
 ASKED = (

@@ -9,7 +9,7 @@ import pytest
 
 from pourwright import catalogue
 from pourwright.catalogue import Material
-from pourwright.catalogue.library import DATA, KINDS
+from pourwright.catalogue.materials import DATA, KINDS
 from pourwright.quantities import read
 from pourwright.quantities.suffix import suffix_unit
 

@@ -26,4 +26,4 @@ def test_every_named_file_exists() -> None:
     names = [w for w in PAGE.split("`") if w.endswith(".toml")]
     assert len(names) >= 8
     for name in names:
-        assert (catalogue.library.DATA / name).exists(), name
+        assert (catalogue.materials.DATA / name).exists(), name

@@ -23,7 +23,7 @@ from pourwright.record.product import learned_properties, product_table
 from pourwright.record.rates import BETWEEN, Seen, learn_rate
 from pourwright.record.sights import EYE, Sight, misfit, show
 
-MATERIAL = get("resin-artcoat-1to1-uv", "resin")
+MATERIAL = get("resin-colour-1to1-uv", "resin")
 ROOM = AirHistory.constant(296.15)
 
 
@@ -184,19 +184,19 @@ class TestRates:
 class TestCafeBar:
     def test_sights_come_from_the_record(self, cafe: DoneJob) -> None:
         found = sights_of(cafe)
-        assert set(found) == {"resin-artcoat-1to1-uv", "resin-coating-1to1"}
+        assert set(found) == {"resin-colour-1to1-uv", "resin-coating-1to1"}
         stages = {(r, s.stage) for r, group in found.items() for s in group}
         assert ("resin-coating-1to1", "film_gel") in stages
-        cup = next(s for s in found["resin-artcoat-1to1-uv"] if s.stage == "cup_gel")
+        cup = next(s for s in found["resin-colour-1to1-uv"] if s.stage == "cup_gel")
         assert cup.before_s == cup.after_s == pytest.approx(180 * 60.0)
         assert cup.mass_kg == pytest.approx(0.15) and "K-0412" in cup.lot
-        film = next(s for s in found["resin-artcoat-1to1-uv"] if s.stage == "tack_free")
+        film = next(s for s in found["resin-colour-1to1-uv"] if s.stage == "tack_free")
         assert 0 < film.before_s < film.after_s < math.inf
 
     def test_lessons_show_before_and_after_with_evidence(self, cafe: DoneJob) -> None:
         lessons = lessons_of([cafe])
         assert {r.resin for r in lessons.resins} == {
-            "resin-artcoat-1to1-uv", "resin-coating-1to1"
+            "resin-colour-1to1-uv", "resin-coating-1to1"
         }  # fmt: skip
         for r in lessons.resins:
             assert r.jobs == 1 and r.looks >= 2 and r.lots == 1

@@ -27,10 +27,10 @@ from pourwright.store.shelf import (
 )
 
 DAY = date(2027, 8, 1)
-ART, COAT = "resin-artcoat-1to1-uv", "resin-coating-1to1"
+TINT, COAT = "resin-colour-1to1-uv", "resin-coating-1to1"
 
 
-def lot(ident: str, part: str = "A", material: str = ART, **more: object) -> Lot:
+def lot(ident: str, part: str = "A", material: str = TINT, **more: object) -> Lot:
     data: dict[str, object] = {"volume": "4 L", "received": "2027-03-01", "keeps": "12 months"}
     if "mass" in more:
         data.pop("volume")
@@ -88,12 +88,12 @@ class TestStates:
 class TestJobs:
     def test_what_the_shelf_gives_a_job(self, cafe: DoneJob) -> None:
         feeds = {f.resin: f for f in feed(cafe.planned, SHELF)}
-        assert feeds[ART].have[0] == pytest.approx(4e-3)
-        assert feeds[ART].lots == ("A1", "B1")
+        assert feeds[TINT].have[0] == pytest.approx(4e-3)
+        assert feeds[TINT].lots == ("A1", "B1")
         # M1 runs out on 1 August, the flood is poured on the 13th
         assert feeds[COAT].have[0] == 0 and "good until" in feeds[COAT].left_out[0]
-        need = next(p for p in cafe.planned.plan.purchases if p.resin == ART)
-        assert feeds[ART].need[0] == pytest.approx(need.need_a_mL * 1e-6)
+        need = next(p for p in cafe.planned.plan.purchases if p.resin == TINT)
+        assert feeds[TINT].need[0] == pytest.approx(need.need_a_mL * 1e-6)
 
     def test_reserving_twice_reserves_once_and_others_see_less(self, cafe: DoneJob) -> None:
         once = SHELF.model_copy(update={"moves": reserve(cafe.planned, SHELF, DAY)})
@@ -101,7 +101,7 @@ class TestJobs:
         known = densities(load(), SHELF)
         a, b = states(once, known), states(twice, known)
         assert [s.reserved for s in a] == pytest.approx([s.reserved for s in b])
-        need = next(p for p in cafe.planned.plan.purchases if p.resin == ART)
+        need = next(p for p in cafe.planned.plan.purchases if p.resin == TINT)
         assert a[0].reserved == pytest.approx(need.need_a_mL * 1e-6)
         assert feed(cafe.planned, once)[0].have[0] == pytest.approx(4e-3)
         other = once.model_copy(

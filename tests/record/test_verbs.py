@@ -53,7 +53,7 @@ def test_the_recorded_day_teaches_the_next_plan_and_can_be_undone(
     learned, new = job.parent / "shop.learned.toml", job.parent / "cafe_bar_2.toml"
     said = json_of(capsys, "record", str(job), "--record", str(RECORD), "--learn", str(learned),
                    "--teach", str(job), "-o", str(new))  # fmt: skip
-    assert {r["resin"] for r in said["resins"]} == {"resin-artcoat-1to1-uv", "resin-coating-1to1"}
+    assert {r["resin"] for r in said["resins"]} == {"resin-colour-1to1-uv", "resin-coating-1to1"}
     assert any("products" in t for t in said["taught"])
     assert job.read_bytes() == old_text
 
@@ -163,7 +163,7 @@ def test_stock_from_end_to_end(job: Path, capsys: pytest.CaptureFixture[str]) ->
     shelf = str(job.parent / "shop.toml")
     on = ["--on", "2027-08-01"]
     for ident, part in (("K-0412", "A"), ("K-0413", "B")):
-        out_of(capsys, "stock", shelf, "lot", f"id={ident}", "material=resin-artcoat-1to1-uv",
+        out_of(capsys, "stock", shelf, "lot", f"id={ident}", "material=resin-colour-1to1-uv",
                f"part={part}", "volume=2 L", "received=2027-05-01", "keeps=12 months", *on)  # fmt: skip
     new = job.with_name("with_stock.toml")
     fed = json_of(capsys, "stock", shelf, "--for", str(job), "--reserve", "-o", str(new), *on)

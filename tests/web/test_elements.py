@@ -49,13 +49,14 @@ class Place:
     """A running server with a store of its own."""
 
     def __init__(self, url: str, store: Any) -> None:
-        self.url, self.store = url, store
+        self.url, self.store, self.count = url, store, 0
 
     def job(self, **change: Any) -> str:
         """A small new job that starts today; returns its id."""
         from pourwright.plan.new import new_job
 
-        made = tomllib.loads(new_job("Shelf", date.today()))
+        self.count += 1
+        made = tomllib.loads(new_job(f"Shelf {self.count}", date.today()))
         made["surfaces"] = [{"name": "top", "size": ["600 mm", "400 mm"],
                              "other_edges": {"kind": "wall"}}]  # fmt: skip
         days = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]

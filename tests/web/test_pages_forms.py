@@ -236,6 +236,23 @@ def test_the_place_is_changed_and_a_mistake_is_kept_at_its_field(client, job_id)
     assert document_of(client, job_id)["site"] == made["site"]
 
 
+def test_what_a_form_leaves_alone_stays_as_it_was_typed(client, document):
+    document["core"]["thickness_mm"] = 18
+    del document["core"]["thickness"]
+    document["colour"]["film"] = "3 fl oz/ft2"
+    job_id = client.post("/api/jobs", json={"document": document}).json()["id"]
+    url = f"/jobs/{job_id}/site"
+    send(client, url, {**see(client, url).to(url), "site.air.warmest": "21 °C"})
+    made = document_of(client, job_id)
+    assert made["core"]["thickness_mm"] == 18 and "thickness" not in made["core"]
+    assert made["colour"]["film"] == "3 fl oz/ft2"
+    assert made["site"]["air"]["warmest"] == "21 degC"
+    build = f"/jobs/{job_id}/build"
+    send(client, build, {**see(client, build).to(build), "core.thickness": "22 mm"})
+    made = document_of(client, job_id)
+    assert made["core"]["thickness"] == "22 mm" and "thickness_mm" not in made["core"]
+
+
 def test_a_stale_form_loses_nothing(client, job_id):
     url = f"/jobs/{job_id}/site"
     form = see(client, url).to(url)

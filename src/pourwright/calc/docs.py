@@ -40,7 +40,9 @@ def _fields(title: str, schema: dict[str, Any]) -> list[str]:
     for key, f in schema.get("properties", {}).items():
         what = " ".join(str(f.get("description", "")).split()).replace("|", "/")
         default = "" if key in needed or title == "Value" else _shown(f.get("default"))
-        rows.append(f"| `{key}` | {what} | {default} |" if title == "Input" else f"| `{key}` | {what} |")
+        rows.append(
+            f"| `{key}` | {what} | {default} |" if title == "Input" else f"| `{key}` | {what} |"
+        )
     head = "| key | what | when left out |" if title == "Input" else "| key | what |"
     return ["", f"{title}:", "", head, "|---|---|---|" if title == "Input" else "|---|---|", *rows]
 

@@ -238,7 +238,7 @@ def window_value(w: Window, start_s: float) -> WindowValue:
     validity="films to 6 mm, 5 to 40 degC; recoat, handle and use limits are proposals to be set "
     "from the product's data sheet",
     example={
-        "resin": "resin-artcoat-1to1-uv",
+        "resin": "resin-colour-1to1-uv",
         "film_mm": 0.955,
         "hourly_degC": [13, 13, 13, 13, 13, 13, 14, 14, 15, 16, 17, 18,
                         18, 19, 19, 19, 18, 17, 16, 15, 15, 14, 14, 13],

@@ -93,9 +93,7 @@ def edge_faces(
     """
     optics = check_shades(pour, shades)
     # a chord of a rounded corner may be shorter than a cell: nothing crossed it, nothing to draw
-    return [
-        _picture(pour, f, optics, primer, finish, pixel) for f in pour.faces if len(f.cells)
-    ]
+    return [_picture(pour, f, optics, primer, finish, pixel) for f in pour.faces if len(f.cells)]
 
 
 def _picture(

@@ -63,7 +63,6 @@ def fields_of(calc: Any, texts: Mapping[str, str], show: Show) -> list[dict[str,
 
 def kin_of(value: Any) -> list[tuple[str, str]]:
     """Materials of the same kind as the one whose id is `value` [-]; none when it is no id."""
-    from pourwright.catalogue import library
 
     book = library.default()
     if not isinstance(value, str) or value not in book:

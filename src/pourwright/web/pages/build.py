@@ -22,7 +22,7 @@ from pourwright.web.pages.render import (
     planning,
     show_for,
 )
-from pourwright.web.pages.site import normal
+from pourwright.web.pages.site import changed, normal
 
 router = APIRouter()
 CORE = ("core.material", "core.thickness", "core.support_span", "core.skin", "core.back",
@@ -38,7 +38,6 @@ async def _page(
     document = normal(job.document)
     checks = marks.with_bars(now.plan["checks"]) if now.plan else []
     verdicts = [c["passed"] for c, _ in checks]
-    from pourwright.catalogue import library
 
     drawn = deps.store(request).kept.names(now.key) if now.plan else []
 
@@ -99,10 +98,11 @@ async def save_fields(
     show = show_for(request, job)
 
     def change(document: dict[str, Any]) -> dict[str, Any]:
-        return merged(normal(document), posted, paths, show)
+        return merged(document, posted, paths, show)
 
     try:
-        deps.edit(request, job.id, change, show.words(f"why.{why}"), base_of(posted))
+        made = show.words(f"why.{why}")
+        deps.edit(request, job.id, lambda d: changed(d, change), made, base_of(posted))
     except InputError as err:
         from pourwright.store.errors import Stale
 

@@ -21,7 +21,6 @@ def kinds(words: Words) -> Options:
 
 @lru_cache(maxsize=16)
 def _materials(kind: str) -> tuple[tuple[str, str], ...]:
-    from pourwright.catalogue import library
 
     return tuple((m.id, m.name) for m in library.of_kind(kind))
 
@@ -33,7 +32,6 @@ def materials(kind: str) -> Options:
 
 def shades(words: Words) -> Options:
     """Shades that can lie in a pour [-]: all but primers, and clear resin."""
-    from pourwright.catalogue import library
 
     found = [(m.id, m.name) for m in library.of_kind("shade") if m.facts.get("role") != "primer"]
     return [*found, ("clear", words("finish.clear"))]

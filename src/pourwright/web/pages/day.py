@@ -26,7 +26,7 @@ from pourwright.web.pages.render import (
     show_for,
 )
 from pourwright.web.pages.show import Show
-from pourwright.web.pages.site import normal
+from pourwright.web.pages.site import changed, normal
 
 router = APIRouter()
 TAPS = 4  # so many whole degrees to either side of the expected one
@@ -206,7 +206,7 @@ async def forecast(request: Request, job_id: str) -> Response:
     def change(document: dict[str, Any]) -> dict[str, Any]:
         points = _points(posted.get("hourly", ""), show)
         plain = ("site.air.coolest", "site.air.warmest", "site.air.humidity")
-        out = normal(document)
+        out = document
         if points:
             out = merged(out, posted, plain[2:], show)
             put(out, "site.air.hourly", points)
@@ -218,7 +218,8 @@ async def forecast(request: Request, job_id: str) -> Response:
         return out
 
     try:
-        deps.edit(request, job_id, change, show.words("why.forecast"), base_of(posted))
+        why = show.words("why.forecast")
+        deps.edit(request, job_id, lambda d: changed(d, change), why, base_of(posted))
     except InputError as err:
         from pourwright.store.errors import Stale
 

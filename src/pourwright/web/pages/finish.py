@@ -29,7 +29,7 @@ from pourwright.web.pages.render import (
     show_for,
 )
 from pourwright.web.pages.show import Show
-from pourwright.web.pages.site import normal
+from pourwright.web.pages.site import changed, normal
 
 router = APIRouter()
 COAT = ("colour.film", "colour.vein_width", "colour.resin", "primer.tint")
@@ -186,7 +186,8 @@ async def _keep(
 ) -> Response:
     show = show_for(request, job)
     try:
-        deps.edit(request, job.id, change, show.words(f"why.{why}"), base_of(posted))
+        made = show.words(f"why.{why}")
+        deps.edit(request, job.id, lambda d: changed(d, change), made, base_of(posted))
     except InputError as err:
         from pourwright.store.errors import Stale
 
@@ -206,8 +207,8 @@ async def save_shades(request: Request, job_id: str) -> Response:
     def change(document: dict[str, Any]) -> dict[str, Any]:
         paths = [p for p in COAT if p != "primer.tint" or document.get("primer") is not None
                  or "primer" not in document]  # fmt: skip
-        out = merged(normal(document), posted, paths, show)
-        old = get(normal(document), "colour.shades", [])
+        out = merged(document, posted, paths, show)
+        old = get(document, "colour.shades", [])
         made = []
         for k in range(len(old) + 1):
             p = f"colour.shades.{k}"
@@ -219,7 +220,7 @@ async def save_shades(request: Request, job_id: str) -> Response:
                 continue
             if not posted.get(f"{p}.share", "").strip():
                 raise InputError(f"{p}.share", None, "it is needed and missing", "Write 20 %.")
-            whole = merged(normal(document), posted, [f"{p}.{x}" for x in ("shade", "share", "part")],
+            whole = merged(document, posted, [f"{p}.{x}" for x in ("shade", "share", "part")],
                            show)  # fmt: skip
             made.append(get(whole, p))
         if not made:
@@ -242,7 +243,8 @@ async def save_score(request: Request, job_id: str) -> Response:
     store = deps.store(request)
     do = posted.get("do", "save")
     try:
-        document = merged(normal(job.document), posted, WORDS, show)
+        before = normal(job.document)
+        document = merged(before, posted, WORDS, show)
         files = dict(job.files)
         own = get(document, "finish.score")
         if do == "words":
@@ -256,6 +258,8 @@ async def save_score(request: Request, job_id: str) -> Response:
             text = posted["score_text"].replace("\r\n", "\n")
             _checked_score(text)
             files[own] = text
+        wanted = document
+        document = changed(job.document, lambda _: wanted)
         store.jobs.save(job_id, base_of(posted) or job.revision, document, files,
                         deps.who_of(request), show.words("why.score"))  # fmt: skip
     except Stale:

@@ -185,6 +185,28 @@ class Form:
         return self.at in set(paths)
 
 
+def as_typed(raw: Any, before: Any, after: Any) -> Any:
+    """`after` with everything that is as it was `before` written as it was typed in `raw` [-].
+
+    `before` is `raw` as the model writes it, `after` the changed `before`.
+    """
+    if before == after:
+        return raw
+    if isinstance(raw, dict) and isinstance(before, dict) and isinstance(after, dict):
+        out: dict[str, Any] = {}
+        for key, value in after.items():
+            spelled = [k for k in raw if k == key or (k.startswith(f"{key}_") and k not in before)]
+            if key in before and before[key] == value:
+                out |= {k: raw[k] for k in spelled}
+            else:
+                out[key] = as_typed(raw.get(key), before.get(key), value)
+        return out
+    lists = isinstance(raw, list) and isinstance(before, list) and isinstance(after, list)
+    if lists and len(raw) == len(before) == len(after):
+        return [as_typed(r, b, a) for r, b, a in zip(raw, before, after)]
+    return after
+
+
 def plain_path(field: str) -> str:
     """An error's field such as ``surfaces[0].size[1]`` as a form's path [-]."""
     return re.sub(r"\[(\w+)\]", r".\1", field)

@@ -44,7 +44,6 @@ _SWATCHES: dict[tuple[str, str], str] = {}
 def shade_colour(name: str, tint: str) -> str:
     """The computed colour [-] of a catalogue shade, 1 mm over the primer of a `tint`."""
     if (name, tint) not in _SWATCHES:
-        from pourwright.catalogue import library
         from pourwright.colour import recipe_of, undercoat_of
         from pourwright.colour.report import shade_report
         from pourwright.plan.colours import PRIMER_SHADES

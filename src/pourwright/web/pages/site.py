@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import copy
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +14,7 @@ from pourwright.errors import InputError
 from pourwright.store.jobs import JobState
 from pourwright.web import deps
 from pourwright.web.pages import choices
-from pourwright.web.pages.forms import Form, get, merged, plain_path, put, shown, taken
+from pourwright.web.pages.forms import Form, as_typed, get, merged, plain_path, put, shown, taken
 from pourwright.web.pages.render import base_of, counts, fields, on_to, page, plan_of, show_for
 from pourwright.web.pages.show import Show
 from pourwright.web.pages.words import Words
@@ -41,6 +41,14 @@ def normal(document: Mapping[str, Any]) -> dict[str, Any]:
     from pourwright.plan import job_from
 
     return job_from(dict(document)).to_document()
+
+
+def changed(document: dict[str, Any], edit: Callable[[dict[str, Any]], Any]) -> dict[str, Any]:
+    """What `edit` makes of `document` [-], with all that it left alone as it was typed."""
+    before = normal(document)
+    after = normal(edit(copy.deepcopy(before)))
+    typed: dict[str, Any] = as_typed(document, before, after)
+    return typed if normal(typed) == after else after
 
 
 def look(job: JobState) -> dict[str, Any]:
@@ -159,7 +167,7 @@ async def keep(
     `posted` [-] is kept in the fields, `opened` is the surface whose form it was.
     """
     try:
-        deps.edit(request, job.id, change, why, base_of(posted))
+        deps.edit(request, job.id, lambda d: changed(d, change), why, base_of(posted))
     except InputError as err:
         from pourwright.store.errors import Stale
 
@@ -188,7 +196,7 @@ async def save_place(request: Request, job_id: str) -> Response:
     show = show_for(request, job)
 
     def change(document: dict[str, Any]) -> dict[str, Any]:
-        out = merged(normal(document), posted, PLACE, show)
+        out = merged(document, posted, PLACE, show)
         if "weekdays" in posted:
             days = [d for d in WEEKDAYS if posted.get(f"weekday.{d}")]
             put(out, "site.hours.weekdays", days)
@@ -208,7 +216,7 @@ async def save_show(request: Request, job_id: str) -> Response:
         posted["show.currency"] = posted["show.currency"].strip().upper()
 
     def change(document: dict[str, Any]) -> dict[str, Any]:
-        return merged(normal(document), posted, SHOWN, show)
+        return merged(document, posted, SHOWN, show)
 
     refused = await keep(request, job, posted, change, show.words("why.show"))
     return refused or on_to(f"/jobs/{job_id}/site", "saved")
@@ -223,7 +231,7 @@ async def add_surface(request: Request, job_id: str) -> Response:
     name = " ".join(posted.get("new.name", "").split())
 
     def change(document: dict[str, Any]) -> dict[str, Any]:
-        out = normal(document)
+        out = document
         paths = ("name", "size.0", "size.1", "lie", "purpose", "other_edges.kind")
         made: dict[str, Any] = {}
         for p in paths:
@@ -262,7 +270,7 @@ async def save_surface(request: Request, job_id: str, k: int) -> Response:
     if posted.get("do") == "remove":
 
         def without(document: dict[str, Any]) -> dict[str, Any]:
-            out = normal(document)
+            out = document
             if not 0 <= k < len(out["surfaces"]):
                 raise InputError("surfaces", k, "there is no such surface", "Load the page again.")
             out["surfaces"] = [s for n, s in enumerate(out["surfaces"]) if n != k]
@@ -274,7 +282,7 @@ async def save_surface(request: Request, job_id: str, k: int) -> Response:
         return refused or on_to(f"/jobs/{job_id}/site", "saved")
 
     def change(document: dict[str, Any]) -> dict[str, Any]:
-        out = normal(document)
+        out = document
         if not 0 <= k < len(out["surfaces"]):
             raise InputError("surfaces", k, "there is no such surface", "Load the page again.")
         out["surfaces"][k] = surface_from(out, k, posted, show)

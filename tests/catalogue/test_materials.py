@@ -45,7 +45,7 @@ def test_nearest_names_are_suggested() -> None:
 
 
 def test_kinds_are_read_only_when_asked_for(monkeypatch: pytest.MonkeyPatch) -> None:
-    from pourwright.catalogue import library, tables
+    from pourwright.catalogue import materials, tables
 
     seen: list[str] = []
     original = tables.read_tables
@@ -55,7 +55,7 @@ def test_kinds_are_read_only_when_asked_for(monkeypatch: pytest.MonkeyPatch) -> 
         return original(path)
 
     monkeypatch.setattr(tables, "read_tables", spy)
-    library._shipped.cache_clear()
+    materials._shipped.cache_clear()
     catalogue.load().of_kind("primer")
     assert seen == ["primers.toml"]
 

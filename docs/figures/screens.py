@@ -1,0 +1,130 @@
+"""Pictures of all screens, on a tablet and on a phone, from the app itself: docs/screens/*.jpg.
+
+Plans and pours the galley in a store of its own, serves it on a free port and photographs every
+screen in this machine's chromium. Takes some minutes, most of them for the pour.
+"""
+
+from __future__ import annotations
+
+import io
+import shutil
+import socket
+import tempfile
+import threading
+import time
+import tomllib
+import urllib.request
+from pathlib import Path
+from typing import Any
+
+from PIL import Image
+
+ROOT = Path(__file__).resolve().parents[2]
+OUT = ROOT / "docs" / "screens"
+SIZES = {"tablet": (1180, 820), "phone": (390, 844)}
+JOB = "/jobs/galley"
+SCREENS = {
+    "jobs": "/", "new": "/jobs/new", "site": f"{JOB}/site", "site-place": f"{JOB}/site#s-place",
+    "finish": f"{JOB}/finish", "finish-shades": f"{JOB}/finish#f-shades",
+    "finish-score": f"{JOB}/finish#f-score", "build": f"{JOB}/build",
+    "build-checks": f"{JOB}/build#b-checks", "mix": f"{JOB}/mix",
+    "day": f"{JOB}/day?date=2027-03-18", "day-steps": f"{JOB}/day?date=2027-03-18#d-steps",
+    "floor": f"{JOB}/floor?step=colour-mix-1", "papers": f"{JOB}/papers",
+    "record": f"{JOB}/record", "history": f"{JOB}/history", "board": f"{JOB}/board",
+    "bench": "/bench", "bench-calculation": "/bench/film.level", "settings": "/settings",
+}  # fmt: skip
+LARGEST = 280_000
+
+
+def serve(data: Path) -> tuple[str, Any]:
+    """The app on a free port with the demo jobs planned and the galley poured."""
+    import uvicorn
+
+    from pourwright.web.app import create_app
+    from pourwright.web.settings import Settings
+    from pourwright.web.workers import run_task
+
+    with socket.socket() as s:
+        s.bind(("127.0.0.1", 0))
+        port = s.getsockname()[1]
+    app = create_app(Settings(data=data, port=port, workers=False, demo=False))
+    store = app.state.store
+    for ident, name in {"wet-room": "wet_room", "cafe-bar": "cafe_bar", "galley": "galley"}.items():
+        document = tomllib.loads((ROOT / f"examples/{name}.toml").read_text("utf-8"))
+        score = document["finish"]["score"]
+        files = {score: (ROOT / "examples" / score).read_text("utf-8")}
+        store.jobs.create(document, files, "Pourwright", "demo job", ident)
+    server = uvicorn.Server(uvicorn.Config(app, port=port, log_level="warning"))
+    threading.Thread(target=server.run, daemon=True).start()
+    while not server.started:
+        time.sleep(0.05)
+    base = f"http://127.0.0.1:{port}"
+    for ident in ("galley", "cafe-bar", "wet-room"):
+        ask = urllib.request.Request(f"{base}/jobs/{ident}/build", headers={"accept": "text/html"})
+        urllib.request.urlopen(ask).read()
+    wants = {"scene": None, "seeds": [], "cell_mm": 5.0, "pixel_mm": 1.2, "done": {}}
+    for ident in ("galley", "cafe-bar"):
+        store.tasks.add(ident, 1, "picture", f"screens {ident}", wants, "picture")
+    for lane in ("plan", "picture"):
+        while (task := store.tasks.claim(lane, "screens", 1)) is not None:
+            print(f"{task.kind} of {task.job_id}")
+            run_task(store, task, "screens", data)
+    store.happened.tick("galley", "cup:colour/S1A", True, "Ann")
+    store.happened.tick("galley", "cup:colour/S1B", True, "Ann")
+    store.happened.note("galley", "lot", "A lot 2403, B lot 2404", {}, "Ann")
+    store.happened.note("galley", "note", "Stove lit at seven, doors shut.", {}, "Ann")
+    return base, server
+
+
+def keep(png: bytes, path: Path) -> None:
+    """Write a screenshot as a JPEG that is small enough to be kept."""
+    image = Image.open(io.BytesIO(png)).convert("RGB")
+    for quality in (88, 80, 70, 60):
+        raw = io.BytesIO()
+        image.save(raw, "JPEG", quality=quality, optimize=True, progressive=True)
+        if raw.tell() <= LARGEST:
+            break
+    path.write_bytes(raw.getvalue())
+
+
+def main() -> None:
+    """Photograph every screen at both sizes."""
+    found = shutil.which("chromium") or shutil.which("chromium-browser")
+    try:
+        from playwright.sync_api import sync_playwright
+    except ImportError:
+        print("screens: playwright is not installed, nothing drawn")
+        return
+    if found is None:
+        print("screens: no chromium on this machine, nothing drawn")
+        return
+    OUT.mkdir(exist_ok=True)
+    with tempfile.TemporaryDirectory() as folder, sync_playwright() as p:
+        base, server = serve(Path(folder))
+        browser = p.chromium.launch(executable_path=found, args=["--no-sandbox"])
+        for size, (wide, high) in SIZES.items():
+            context = browser.new_context(
+                viewport={"width": wide, "height": high}, locale="en-GB", has_touch=True
+            )
+            tab = context.new_page()
+            for name, path in SCREENS.items():
+                tab.goto("about:blank")
+                tab.goto(base + path, wait_until="load")
+                tab.wait_for_timeout(900)
+                if name == "bench-calculation":
+                    tab.locator("form[action^='/bench/'] button.go").click()
+                    tab.wait_for_load_state("load")
+                    tab.evaluate("document.querySelector('h1').scrollIntoView()")
+                keep(tab.screenshot(), OUT / f"{name}-{size}.jpg")
+            context.add_cookies([{"name": "pw_language", "value": "de", "url": base}])
+            tab.goto(f"{base}{JOB}/mix")
+            keep(tab.screenshot(), OUT / f"mix-german-{size}.jpg")
+            context.close()
+        browser.close()
+        server.should_exit = True
+        time.sleep(0.5)
+    print(f"{len(SCREENS) + 1} screens at {len(SIZES)} sizes in {OUT.relative_to(ROOT)}")
+
+
+if __name__ == "__main__":
+    main()
