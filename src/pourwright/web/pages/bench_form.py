@@ -64,7 +64,7 @@ def fields_of(calc: Any, texts: Mapping[str, str], show: Show) -> list[dict[str,
 def kin_of(value: Any) -> list[tuple[str, str]]:
     """Materials of the same kind as the one whose id is `value` [-]; none when it is no id."""
 
-    book = library.default()
+    book = materials.default()
     if not isinstance(value, str) or value not in book:
         return []
     return [(m.id, m.name) for m in book.of_kind(book.get(value).kind)]

@@ -42,7 +42,7 @@ async def _page(
     drawn = deps.store(request).kept.names(now.key) if now.plan else []
 
     try:
-        about = library.get(document["core"]["material"], "core")
+        about = materials.get(document["core"]["material"], "core")
     except InputError:
         about = None
     return page(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from pourwright import catalogue
 from pourwright.web.pages.words import Words
 
 Options = list[tuple[str, str]]
@@ -22,7 +23,7 @@ def kinds(words: Words) -> Options:
 @lru_cache(maxsize=16)
 def _materials(kind: str) -> tuple[tuple[str, str], ...]:
 
-    return tuple((m.id, m.name) for m in library.of_kind(kind))
+    return tuple((m.id, m.name) for m in catalogue.of_kind(kind))
 
 
 def materials(kind: str) -> Options:
@@ -33,5 +34,5 @@ def materials(kind: str) -> Options:
 def shades(words: Words) -> Options:
     """Shades that can lie in a pour [-]: all but primers, and clear resin."""
 
-    found = [(m.id, m.name) for m in library.of_kind("shade") if m.facts.get("role") != "primer"]
+    found = [(m.id, m.name) for m in catalogue.of_kind("shade") if m.facts.get("role") != "primer"]
     return [*found, ("clear", words("finish.clear"))]

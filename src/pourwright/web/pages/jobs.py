@@ -48,7 +48,7 @@ def shade_colour(name: str, tint: str) -> str:
         from pourwright.colour.report import shade_report
         from pourwright.plan.colours import PRIMER_SHADES
 
-        book = library.default()
+        book = materials.default()
         under = undercoat_of(recipe_of(book.get(PRIMER_SHADES[tint]), book))
         report = shade_report(recipe_of(book.get(name), book), film=1e-3, undercoat=under)
         panels = {p.over: p.hex for p in report.panels}
