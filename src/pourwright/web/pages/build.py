@@ -7,6 +7,7 @@ from typing import Any
 
 from fastapi import APIRouter, Request, Response
 
+from pourwright import catalogue
 from pourwright.errors import InputError
 from pourwright.store.jobs import JobState
 from pourwright.web import deps
@@ -42,7 +43,7 @@ async def _page(
     drawn = deps.store(request).kept.names(now.key) if now.plan else []
 
     try:
-        about = materials.get(document["core"]["material"], "core")
+        about = catalogue.get(document["core"]["material"], "core")
     except InputError:
         about = None
     return page(

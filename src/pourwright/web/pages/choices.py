@@ -1,4 +1,4 @@
-"""What can be chosen in forms: words of the catalogue, materials of the library."""
+"""What can be chosen in forms: words of the catalogue, materials of the catalogue."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def _materials(kind: str) -> tuple[tuple[str, str], ...]:
 
 
 def materials(kind: str) -> Options:
-    """Materials of one `kind` in the library [-]."""
+    """Materials of one `kind` in the catalogue [-]."""
     return list(_materials(kind))
 
 

@@ -11,6 +11,7 @@ from fastapi import APIRouter, Request, Response
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 
+from pourwright import catalogue
 from pourwright.drawing import Drawing
 from pourwright.errors import InputError
 from pourwright.quantities import exact, read
@@ -48,7 +49,7 @@ def shade_colour(name: str, tint: str) -> str:
         from pourwright.colour.report import shade_report
         from pourwright.plan.colours import PRIMER_SHADES
 
-        book = materials.default()
+        book = catalogue.default()
         under = undercoat_of(recipe_of(book.get(PRIMER_SHADES[tint]), book))
         report = shade_report(recipe_of(book.get(name), book), film=1e-3, undercoat=under)
         panels = {p.over: p.hex for p in report.panels}
