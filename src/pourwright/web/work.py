@@ -145,6 +145,7 @@ def _pictures(
     """Draw what is wanted; scenes drawn before a kill are found again, not drawn again."""
     from pourwright.pattern import separation
     from pourwright.plan import picture
+    from pourwright.plan.colours import optics_of
 
     todo = picture.scenes(work.ctx)
     if wants.get("scene"):
@@ -179,7 +180,7 @@ def _pictures(
             "drop_m": float(scene.surface.drop),
             "board": scene.board,
         }
-        words = separation(made.played).words
+        words = separation(made.played, optics_of(work.ctx)).words
         used = int(work.ctx.job.seed if seed is None else seed)
         images = {"sheet": made.sheet}
         if not scene.board:
