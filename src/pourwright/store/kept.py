@@ -34,7 +34,7 @@ def program_stamp() -> str:
 
 def key_of(job: JobState, done: dict[str, tuple[float, float]]) -> str:
     """Key [-] of all that is computed from `job` [-] with steps `done` [s] by this program."""
-    parts = [job.sha256, job.revision, sorted(done.items()), program_stamp()]
+    parts = [job.id, job.sha256, job.revision, sorted(done.items()), program_stamp()]
     return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
 
 
