@@ -32,7 +32,14 @@ def test_any_edge_keeps_its_volume_and_stays_wet(r, face, lip, under, h, flow, t
     assert abs(balance(e, profile)) < 1e-11
     assert e.h.min() >= 0
     assert np.all(np.diff(e.run_off) >= 0)
-    assert e.hanging.max() <= 2.0 * film.RESIN.capillary_length**2 * (1 + 1e-9) or flow == 0
+    assert e.hanging.max() <= 2.0 * film.RESIN.capillary_length**2 * (1 + 1e-9) or flow < 1e-6
+
+
+@pytest.mark.parametrize("flow", [0.0, 5e-324, 1e-150, 1e-9])
+def test_flow_too_small_to_move_anything_leaves_the_film_as_it_was(flow):
+    e = edge_film(GALLEY, 5e-3, flow, torch_flow=100.0, wipes=[0.5 * flow], moments=[flow])
+    assert e.h[-1].max() == pytest.approx(5e-3, rel=1e-6)
+    assert e.run_off[-1] >= 0
 
 
 def test_result_hardly_depends_on_cells_or_steps():

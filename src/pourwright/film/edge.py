@@ -37,6 +37,7 @@ __all__ = [
 ]
 
 _Array = NDArray[np.float64]
+NO_FLOW = 1e-6  # flow in which a 20 mm film moves by less than its own roughness [1/Pa]
 HANGING = 2.0  # cross-section that hangs, in capillary lengths squared [-]
 HANGING_LOW, HANGING_HIGH = 1.0, 3.0  # 5 and 95 % points [-]
 _TORCH_GAIN = 10.0  # mobility of a torched edge while the flame is on it [-]
@@ -171,11 +172,13 @@ def edge_film(
                 f"it must lie between 0 and the flow left, {flow_left:g} 1/Pa",
                 "Wipe between pushing over and gel.",
             )
+    if flow_left < NO_FLOW:  # nothing moves; steps of such a length would drown in rounding
+        flow_left, wipes = 0.0, [0.0 for _ in wipes]
     mesh = mesh_of(profile, fine)
     wanted = {flow_left: 0.0}
     for t in np.atleast_1d(np.asarray([] if moments is None else moments, dtype=float)):
-        need_between("moments", float(t), 0.0, flow_left, "1/Pa")
-        wanted.setdefault(float(t), 0.0)
+        need_between("moments", float(t), 0.0, max(flow_left, NO_FLOW), "1/Pa")
+        wanted.setdefault(min(float(t), flow_left), 0.0)
     for w in wipes:
         wanted[flow_left - float(w)] = 1.0
     ends = np.array(sorted(wanted))
