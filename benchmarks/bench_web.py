@@ -60,6 +60,15 @@ def started(data: Path, *more: str) -> tuple[subprocess.Popen[str], str, float]:
     return process, address, time.perf_counter() - began
 
 
+def processor_time(process: subprocess.Popen[str]) -> float | None:
+    """Processor time that a server used so far [s]; None where the system does not tell."""
+    path = Path(f"/proc/{process.pid}/stat")
+    if not path.exists():
+        return None
+    fields = path.read_text().rpartition(")")[2].split()
+    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
+
 def stop(process: subprocess.Popen[str]) -> None:
     """End a server that this script started."""
     process.terminate()
@@ -85,12 +94,16 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         data = Path(folder) / "data"
         ids = fill(data)
-        cold = []
+        cold, used = [], []
         for _ in range(3):
             process, address, took = started(data, "--no-demo")
             cold.append(took)
+            used.append(processor_time(process))
             stop(process)
         print(f"first page, cold start to last byte: best {min(cold):.2f} s of 3 (goal 1 s)")
+        told = [u for u in used if u is not None]
+        if told:
+            print(f"processor time of the server until then: best {min(told):.2f} s of 3")
         process, address, _ = started(data, "--no-demo")
         try:
             with httpx.Client(base_url=address, timeout=120, follow_redirects=True) as client:

@@ -3,6 +3,10 @@
 A mix is interpolated when other mixes of the same paints bracket its fractions, else extrapolated.
 Paints alone are not held out: a paint whose full strength was never seen cannot be calibrated.
 
+The weight of each film is not published, though it decides what a film that does not hide looks
+like. So two errors are printed: with every film taken at the usual weight, and with its own
+weight read from one card and the colour predicted over the other card, which was not looked at.
+
 Run:  python docs/derive/colour_heldout.py FOLDER [two-flux]     (about two minutes)
 """
 
@@ -16,7 +20,7 @@ from colour_drawdowns import WEIGHT_SPREAD, read_drawdowns
 
 from pourwright.colour.colorimetry import to_lab
 from pourwright.colour.difference import delta_e_2000
-from pourwright.colour.fit import Drawdown, fit_drawdowns
+from pourwright.colour.fit import Drawdown, FittedSet, fit_drawdowns
 
 
 def interpolated(film: Drawdown, films: list[Drawdown]) -> bool:
@@ -36,10 +40,21 @@ def interpolated(film: Drawdown, films: list[Drawdown]) -> bool:
     )
 
 
+def over_the_other_card(fit: FittedSet, film: Drawdown) -> list[float]:
+    """dE00 over black and over white, film weight from the reading over the other card."""
+    out = []
+    for here, other in ((0, 1), (1, 0)):
+        weight = fit.film_weight(film.doses, film.cards[other], film.films[other], WEIGHT_SPREAD)
+        doses = {c: v * weight for c, v in film.doses.items()}
+        said = fit.predict(doses, film.cards[here])
+        out.append(float(delta_e_2000(to_lab(said), to_lab(film.films[here]))))
+    return out
+
+
 def main() -> None:
     films = read_drawdowns(Path(sys.argv[1]))
     model = sys.argv[2] if len(sys.argv) > 2 else "streams"
-    found: dict[bool, list[list[float]]] = {True: [], False: []}
+    found: dict[tuple[bool, str], list[list[float]]] = {}
     for film in films:
         rest = [f for f in films if f.name != film.name]
         if len(film.doses) < 2 or not set(film.doses) <= {p for f in rest for p in f.doses}:
@@ -50,15 +65,16 @@ def main() -> None:
             for card, seen in zip(film.cards, film.films, strict=True)
         ]
         kind = interpolated(film, films)
-        found[kind].append(e)
+        found.setdefault((kind, "usual weight"), []).append(e)
+        found.setdefault((kind, "own weight"), []).append(over_the_other_card(fit, film))
         print(
             f"{film.name}  {'between' if kind else 'beyond '}  black {e[0]:5.1f}  white {e[1]:5.1f}"
         )
-    for kind, rows in found.items():
+    for (kind, weight), rows in found.items():
         a = np.array(rows)
         print(
-            f"{'interpolated' if kind else 'extrapolated'} {len(a)}: mean over black"
-            f" {a[:, 0].mean():.2f}, white {a[:, 1].mean():.2f}, both {a.mean():.2f}, median"
+            f"{'interpolated' if kind else 'extrapolated'} {len(a)}, {weight}: mean over"
+            f" black {a[:, 0].mean():.2f}, white {a[:, 1].mean():.2f}, both {a.mean():.2f}, median"
             f" {np.median(a):.2f}, 90 % {np.quantile(a, 0.9):.2f}, worst {a.max():.1f}"
         )
 

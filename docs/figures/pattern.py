@@ -1,4 +1,4 @@
-"""Pictures of docs/pattern.md: galley, board, variants, spreading, lit view, other finishes.
+"""Pictures of docs/pattern.md: galley, film and edge, board, variants, intents, other finishes.
 
 Run: python docs/figures/pattern.py [names...]   (minutes; pictures go to docs/pictures/)
 """
@@ -15,18 +15,22 @@ from PIL import Image
 from pourwright.colour import CLEAR, Finish
 from pourwright.colour.recipe import demo_shade, primer
 from pourwright.pattern import (
+    FlowClock,
+    Pour,
     Surface,
-    edge_faces,
+    edge_runs,
+    edge_sheet,
     picture_sheet,
     pour,
     read_score,
     rectangle,
     render,
     render_view,
+    score_from_intent,
     separation,
     variants,
 )
-from pourwright.pattern.sheet import _sheet
+from pourwright.pattern.sheet import on_paper
 
 HERE = Path(__file__).resolve().parents[1]
 SCORES = HERE.parent / "examples" / "scores"
@@ -56,56 +60,92 @@ def keep(image: Image.Image, name: str, wide: int = 1600) -> None:
     print(name, image.size, data.tell())
 
 
+CLOCK = FlowClock.doubling(1.0, 60.0, 510.0)  # a slow resin in a cool saloon
+FILM = 0.001  # of the demo galley [m]
+
+
 def galley_top() -> Surface:
-    """Both legs of the demo galley with sink, turned-down front, heel of 0.4 degrees [m]."""
+    """Both legs of the demo galley with sink and turned-down front, poured level [m]."""
     ring = [(0, 0), (2.1, 0), (2.1, 1.81), (1.54, 1.81), (1.54, 0.6), (0, 0.6)]
     sink = [(0.5, 0.12), (0.95, 0.12), (0.95, 0.5), (0.5, 0.5)]
-    return Surface(ring, [sink], (3, 4), 0.04, (0.0, 0.007), "galley top")
+    return Surface(ring, [sink], (2, 3, 4, 5), 0.04, (0.0, 0.0), "galley top")
 
 
 def galley() -> None:
-    """The whole galley: sheet and film thickness map."""
+    """The whole galley: sheet, its turned-down faces, film thickness map and profile to the edge."""
+    score = read_score(SCORES / "galley.toml")
+    played = pour(score, galley_top(), FILM, CLOCK)
+    shades, ground = optics(), primer("dark-primer")
+    keep(picture_sheet(played, shades, ground, Finish(gloss_60=92)), "pattern-galley")
+    faces = edge_sheet(played, shades, ground, Finish(gloss_60=92))
+    assert faces is not None
+    keep(faces, "pattern-edges", 1900)
+    film(played)
+
+
+def film(played: Pour) -> None:
+    """Thickness map of a pour, and the mean film towards its free front."""
     import matplotlib
 
     matplotlib.use("Agg")
     import matplotlib.pyplot as plt
 
-    score = read_score(SCORES / "galley.toml")
-    played = pour(score, galley_top(), 0.003)
-    shades, ground = optics(), primer("dark-primer")
-    keep(picture_sheet(played, shades, ground, Finish(gloss_60=92)), "pattern-galley")
-    h = np.where(played.domain.wet, played.h * 1e3, np.nan)
-    fig, ax = plt.subplots(figsize=(9, 7.2), facecolor="#f6f1e7")
     d = played.domain
+    h = np.where(d.wet, played.h * 1e3, np.nan)
+    fig, (ax, below) = plt.subplots(
+        2, 1, figsize=(9, 9.4), facecolor="#f6f1e7", height_ratios=(2.3, 1)
+    )
     span = (d.x0, d.x0 + d.shape[1] * d.cell, d.y0 + d.shape[0] * d.cell, d.y0)
-    shown = ax.imshow(h, extent=span, cmap="YlGnBu", vmin=0)
+    shown = ax.imshow(h, extent=span, cmap="YlGnBu", vmin=0, vmax=np.nanquantile(h, 0.998))
     ax.set_facecolor("#f6f1e7")
     ax.set_xlabel("x [m]")
     ax.set_ylabel("y [m]")
-    ax.set_title("Film at gel [mm]; free front edge, hull heeled 0.4 degrees")
-    fig.colorbar(shown, shrink=0.8)
+    ax.set_title("Film at gel [mm]; free front edges, walls at the back")
+    fig.colorbar(shown, ax=ax, shrink=0.85)
+    gx, gy = d.centres()
+    front = d.wet & (gx > 0.2) & (gx < 1.4) & (gy > 0.53)
+    rows = np.nonzero(front.any(1))[0]
+    back = 600 - gy[rows, 0] * 1e3
+    low, mid, high = (
+        [float(np.quantile(played.h[r][front[r]], q)) * 1e3 for r in rows]
+        for q in (0.05, 0.5, 0.95)
+    )
+    below.set_facecolor("#f6f1e7")
+    below.fill_between(
+        back, low, high, color="#8fa79a", alpha=0.5, lw=0, label="5 to 95 % along it"
+    )
+    below.plot(back, mid, color="#b3652b", lw=2, label="middle")
+    below.set_xlim(70, 0)
+    below.set_ylim(0)
+    below.set_xlabel("distance from the free front edge of the long leg [mm]")
+    below.set_ylabel("film [mm]")
+    below.set_title("Towards the edge: the film thins where it runs over")
+    below.legend(frameon=False, loc="lower left")
+    for side in ("top", "right"):
+        below.spines[side].set_visible(False)
+    fig.tight_layout()
     data = io.BytesIO()
-    fig.savefig(data, dpi=110, bbox_inches="tight", facecolor="#f6f1e7")
+    fig.savefig(data, dpi=110, facecolor="#f6f1e7")
     keep(Image.open(data), "pattern-film", 1000)
 
 
 def board() -> None:
-    """The 250 x 300 mm sample board, its front face, and a lit view."""
+    """The 250 x 300 mm sample board, and its front and side face joined at the corner."""
     score = read_score(SCORES / "galley.toml")
     shades, ground = optics(), primer("dark-primer")
-    surface = rectangle(0.3, 0.25, (2,), 0.04, "sample board")
-    played = pour(score, surface, 0.003, seed=8, cell=0.003)
+    surface = rectangle(0.3, 0.25, (1, 2), 0.04, "sample board")
+    played = pour(score, surface, 0.0015, CLOCK, seed=3, cell=0.002)
     image = picture_sheet(played, shades, ground, Finish(gloss_60=92), pixel=0.00025)
     keep(image, "pattern-board", 1300)
-    face = edge_faces(played, shades, ground, Finish(gloss_60=92), pixel=0.00025)[0]
-    keep(face.image(), "pattern-face", 1200)
+    run = edge_runs(played, shades, ground, Finish(gloss_60=92), pixel=0.0003)[0]
+    keep(run.image(), "pattern-face", 1800)
 
 
 def view() -> None:
     """A lit view of a table leaf."""
     score = read_score(SCORES / "galley.toml")
     surface = rectangle(0.9, 0.6, (1, 2), 0.04, "leaf")
-    played = pour(score, surface, 0.003, seed=6)
+    played = pour(score, surface, 0.0015, CLOCK, seed=4)
     image = render_view(played, optics(), primer("dark-primer"), Finish(gloss_60=95), pixel=0.0007)
     keep(image, "pattern-view", 1400)
 
@@ -116,15 +156,37 @@ def three() -> None:
     sheet, _ = variants(
         score,
         rectangle(0.3, 0.25, (), 0.0, "sample board"),
-        0.003,
+        FILM,
         optics(),
         primer("dark-primer"),
         Finish(gloss_60=92),
-        seeds=(3, 8, 11),
-        cell=0.003,
+        seeds=(2, 3, 8),
+        clock=CLOCK,
+        cell=0.002,
         pixel=0.0005,
     )
     keep(sheet, "pattern-variants", 1900)
+
+
+def intents() -> None:
+    """Scores written from a few words: calm to lively, fine to bold, soft to crisp."""
+    shades, ground = optics(), primer("sand-primer")
+    parts = {"warm-sand": 4.0, "ivory": 2.0, "burnt-umber": 1.0, "clear": 2.0}
+    asked = (
+        ("calm, bold, soft, 5 degrees", {"mood": "calm", "scale": "bold", "separate": "soft",
+                                         "direction_deg": 5}),
+        ("flowing, medium, clear, 35 degrees", {"direction_deg": 35}),
+        ("lively, fine, crisp, -30 degrees", {"mood": "lively", "scale": "fine", "separate": "crisp",
+                                              "direction_deg": -30}),
+    )  # fmt: skip
+    images = []
+    for k, (_, words) in enumerate(asked):
+        score = score_from_intent(parts, clear="clear", seed=k + 2, **words)  # type: ignore[arg-type]
+        played = pour(score, rectangle(0.8, 0.6), 0.002)
+        images.append(render(played, shades, ground, Finish(gloss_60=80), pixel=0.001))
+    names = [n for n, _ in asked]
+    lines = ["800 x 600 mm each; the same shades, 2 mm of film."]
+    keep(on_paper(images, names, "From a few words", lines, 0.001), "pattern-intents", 2000)
 
 
 def finishes() -> None:
@@ -152,8 +214,8 @@ def spreading() -> None:
                 "strokes": strokes,
                 "blade_mm": 70,
                 "length_mm": 180,
-                "grip": 0.85,
-                "contact_mm": 20,
+                "grip": 0.6,
+                "contact_mm": 14,
                 "turn_deg": 70,
             }
         ]
@@ -175,16 +237,16 @@ def spreading() -> None:
         index = separation(played, shades).index
         names.append(f"{strokes} strokes: index {index:.2f}")
     lines = [
-        "Blade 70 mm, grip 0.85, contact 20 mm, on 240 x 180 mm; index below 0.22 is called muddy."
+        "Blade 70 mm, grip 0.6, contact 14 mm, on 240 x 180 mm; index below 0.22 is called muddy."
     ]
     keep(
-        _sheet(images, names, "What too much spreading does", lines, 0.0005),
+        on_paper(images, names, "What too much spreading does", lines, 0.0005),
         "pattern-spreading",
         2000,
     )
 
 
-ALL = {"board": board, "view": view, "variants": three, "spreading": spreading,
+ALL = {"board": board, "view": view, "variants": three, "intents": intents, "spreading": spreading,
        "finishes": finishes, "galley": galley}  # fmt: skip
 
 if __name__ == "__main__":

@@ -1,19 +1,25 @@
 """Pictures of all screens, on a tablet and on a phone, from the app itself: docs/screens/*.jpg.
 
 Plans and pours the galley in a store of its own, serves it on a free port and photographs every
-screen in this machine's chromium. Takes some minutes, most of them for the pour.
+screen in this machine's chromium. Takes some minutes, most of them for the pours; a folder given
+as argument keeps its store, so that the next run need not pour again; jobs named behind it are
+the only ones poured.
 """
 
 from __future__ import annotations
 
 import io
+import json
 import shutil
 import socket
+import sys
 import tempfile
 import threading
 import time
 import tomllib
 import urllib.request
+from collections.abc import Callable
+from http.cookiejar import CookieJar
 from pathlib import Path
 from typing import Any
 
@@ -32,11 +38,12 @@ SCREENS = {
     "floor": f"{JOB}/floor?step=colour-mix-1", "papers": f"{JOB}/papers",
     "record": f"{JOB}/record", "history": f"{JOB}/history", "board": f"{JOB}/board",
     "bench": "/bench", "bench-calculation": "/bench/film.level", "settings": "/settings",
+    "sign-in": "/login", "mix-one": f"{JOB}/mix/cup",
 }  # fmt: skip
 LARGEST = 280_000
 
 
-def serve(data: Path) -> tuple[str, Any]:
+def serve(data: Path) -> tuple[str, Any, Callable[[], int]]:
     """The app on a free port with the demo jobs planned and the galley poured."""
     import uvicorn
 
@@ -53,7 +60,8 @@ def serve(data: Path) -> tuple[str, Any]:
         document = tomllib.loads((ROOT / f"examples/{name}.toml").read_text("utf-8"))
         score = document["finish"]["score"]
         files = {score: (ROOT / "examples" / score).read_text("utf-8")}
-        store.jobs.create(document, files, "Pourwright", "demo job", ident)
+        if ident not in store.jobs.ids():
+            store.jobs.create(document, files, "Pourwright", "demo job", ident)
     server = uvicorn.Server(uvicorn.Config(app, port=port, log_level="warning"))
     threading.Thread(target=server.run, daemon=True).start()
     while not server.started:
@@ -62,31 +70,47 @@ def serve(data: Path) -> tuple[str, Any]:
     for ident in ("galley", "cafe-bar", "wet-room"):
         ask = urllib.request.Request(f"{base}/jobs/{ident}/build", headers={"accept": "text/html"})
         urllib.request.urlopen(ask).read()
-    for ident in ("galley", "cafe-bar"):
-        ask_picture(base, ident)
-    for lane in ("plan", "picture"):
-        while (task := store.tasks.claim(lane, "screens", 1)) is not None:
-            print(f"{task.kind} of {task.job_id}")
-            run_task(store, task, "screens", data)
-            if (ended := store.tasks.get(task.id)).state != "done":
-                raise SystemExit(f"{task.kind} of {task.job_id}: {ended.error}")
+    for ident in sys.argv[2:] or ("galley", "cafe-bar", "wet-room"):
+        if not store.pictures.of_job(ident):
+            ask_picture(base, ident)
+
+    def work() -> int:
+        """Do what waits, as the workers would; how many tasks that were."""
+        count = 0
+        for lane in ("plan", "picture"):
+            while (task := store.tasks.claim(lane, "screens", 1)) is not None:
+                print(f"{task.kind} of {task.job_id}", flush=True)
+                run_task(store, task, "screens", data)
+                if (ended := store.tasks.get(task.id)).state != "done":
+                    raise SystemExit(f"{task.kind} of {task.job_id}: {ended.error}")
+                count += 1
+        return count
+
+    work()
     store.happened.tick("galley", "cup:colour/S1A", True, "Ann")
     store.happened.tick("galley", "cup:colour/S1B", True, "Ann")
     store.happened.note("galley", "lot", "A lot 2403, B lot 2404", {}, "Ann")
     store.happened.note("galley", "note", "Stove lit at seven, doors shut.", {}, "Ann")
-    return base, server
+    return base, server, work
+
+
+def change(base: str, path: str, wants: dict[str, Any]) -> Any:
+    """Ask for a change through the API as a page would; returns its answer."""
+    opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor(CookieJar()))
+    token = json.loads(opener.open(f"{base}/api/session").read())["token"]
+    head = {"Content-Type": "application/json", "X-Pourwright-Token": token}
+    sent = urllib.request.Request(base + path, json.dumps(wants).encode(), head)
+    return json.loads(opener.open(sent).read())
 
 
 def ask_picture(base: str, ident: str) -> None:
-    """Queue pictures of a job as a page would."""
-    import json
-    from http.cookiejar import CookieJar
+    """Queue pictures of a job."""
+    change(base, f"/api/jobs/{ident}/pictures", {"cell_mm": 6.0, "pixel_mm": 1.5})
 
-    opener = urllib.request.build_opener(urllib.request.HTTPCookieProcessor(CookieJar()))
-    token = json.loads(opener.open(f"{base}/api/session").read())["token"]
-    body = json.dumps({"cell_mm": 5.0, "pixel_mm": 1.2}).encode()
-    head = {"Content-Type": "application/json", "X-Pourwright-Token": token}
-    opener.open(urllib.request.Request(f"{base}/api/jobs/{ident}/pictures", body, head)).read()
+
+def client_link(base: str, job: str) -> str:
+    """Path of a fresh link for a client."""
+    return str(change(base, f"/api{job}/links", {"days": 30})["address"])
 
 
 def keep(png: bytes, path: Path) -> None:
@@ -112,8 +136,8 @@ def main() -> None:
         print("screens: no chromium on this machine, nothing drawn")
         return
     OUT.mkdir(exist_ok=True)
-    with tempfile.TemporaryDirectory() as folder, sync_playwright() as p:
-        base, server = serve(Path(folder))
+    with tempfile.TemporaryDirectory() as own, sync_playwright() as p:
+        base, server, work = serve(Path(sys.argv[1] if len(sys.argv) > 1 else own))
         browser = p.chromium.launch(executable_path=found, args=["--no-sandbox"])
         for size, (wide, high) in SIZES.items():
             context = browser.new_context(
@@ -124,11 +148,17 @@ def main() -> None:
                 tab.goto("about:blank")
                 tab.goto(base + path, wait_until="load")
                 tab.wait_for_timeout(900)
+                for _ in range(3):
+                    if work():
+                        tab.reload(wait_until="load")
+                        tab.wait_for_timeout(900)
                 if name == "bench-calculation":
                     tab.locator("form[action^='/bench/'] button.go").click()
                     tab.wait_for_load_state("load")
                     tab.evaluate("document.querySelector('h1').scrollIntoView()")
                 keep(tab.screenshot(), OUT / f"{name}-{size}.jpg")
+            tab.goto(f"{base}{client_link(base, JOB)}")
+            keep(tab.screenshot(), OUT / f"client-{size}.jpg")
             context.add_cookies([{"name": "pw_language", "value": "de", "url": base}])
             tab.goto(f"{base}{JOB}/mix")
             keep(tab.screenshot(), OUT / f"mix-german-{size}.jpg")
@@ -136,7 +166,7 @@ def main() -> None:
         browser.close()
         server.should_exit = True
         time.sleep(0.5)
-    print(f"{len(SCREENS) + 1} screens at {len(SIZES)} sizes in {OUT.relative_to(ROOT)}")
+    print(f"{len(SCREENS) + 2} screens at {len(SIZES)} sizes in {OUT.relative_to(ROOT)}")
 
 
 if __name__ == "__main__":

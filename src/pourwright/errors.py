@@ -11,6 +11,45 @@ from typing import Any
 _SHOWN = 60
 
 
+class Worded(str):
+    """English text of an error that remembers its pattern and values; made by `worded`.
+
+    It is a plain string to whoever wants one. Floors above `words` use `words.say` instead.
+    """
+
+    __slots__ = ("template", "values")
+    template: str
+    values: dict[str, str | float]
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Pickled as its pattern and values [-]."""
+        return _worded, (self.template, self.values)
+
+
+def worded(template: str, /, **values: str | float) -> Worded:
+    """A sentence of an error, for rooms that lie below the one that knows other languages.
+
+    Parameters
+    ----------
+    template : str [-]
+        English text with ``{name}`` or ``{name:form}`` blanks, written out in the call.
+    values : str or float [-]
+        What stands in the blanks.
+
+    Returns
+    -------
+    Worded [-]
+        The English text.
+    """
+    return _worded(template, values)
+
+
+def _worded(template: str, values: dict[str, str | float]) -> Worded:
+    made = Worded(template.format(**values))
+    made.template, made.values = template, values
+    return made
+
+
 class PourwrightError(Exception):
     """Base of every error that Pourwright raises on purpose."""
 

@@ -1,7 +1,7 @@
 """What others make of our files: a second iCalendar parser, a glTF reader, the format's own rules.
 
 - iCalendar (RFC 5545): parsed by the library `icalendar`; tolerance none, times to the second.
-- glTF 2.0 (ISO/IEC 12113:2022): loaded by `trimesh`; areas and volumes against the survey's, within
+- glTF 2.0 (ISO/IEC 12113:2022) and OBJ: loaded by `trimesh`; areas and volumes against the survey's, within
   1 part in 1000, since arcs become chords in both and the file holds 32-bit floats.
 """
 
@@ -21,7 +21,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from pourwright.exchange import gltf, job_meshes, mean_colour, plan_ics
+from pourwright.exchange import gltf, job_meshes, mean_colour, obj_files, plan_ics
 from pourwright.exchange.calendar import _folded, _text
 from pourwright.exchange.model3d import piece_mesh
 from pourwright.plan import Plan, Working, load_job, work_out
@@ -58,7 +58,7 @@ class TestCalendar:
     def test_times_are_the_clock_on_the_wall(self, work: Working) -> None:
         for e in events(work.plan).values():
             assert e["DTSTART"].dt.tzinfo is None
-            assert e["DTSTAMP"].dt.tzinfo is not None
+            assert e["DTSTAMP"].dt == NOW
 
     def test_hands_on_events_have_an_alarm_before_them(self, work: Working) -> None:
         found = list(events(work.plan).values())
@@ -168,3 +168,47 @@ class TestModel:
             gltf(job_meshes(work), textures={"": b"not a picture"})
         with pytest.raises(InputError, match="surface"):
             gltf([])
+
+
+class TestObj:
+    def test_another_reader_finds_pieces_sizes_and_pictures(
+        self, work: Working, tmp_path: Path
+    ) -> None:
+        import io
+
+        out = io.BytesIO()
+        Image.new("RGB", (64, 32), (200, 90, 30)).save(out, "PNG")
+        textures = {"bar-1": out.getvalue()}
+        files = obj_files(job_meshes(work), mean_colour(work), textures, "bar", "a job\nof ours")
+        assert set(files) == {"bar.obj", "bar.mtl", "bar-finish-1.png"}
+        for name, data in files.items():
+            (tmp_path / name).write_bytes(data)
+        scene = trimesh.load_scene(tmp_path / "bar.obj", split_object=True, group_material=False)
+        pieces = [s for s in work.ctx.survey.surfaces if s.purpose != "board"]
+        assert len(scene.geometry) == len(pieces)
+        found = []
+        for shape in scene.geometry.values():
+            solid = trimesh.Trimesh(shape.vertices, shape.faces, process=False)
+            solid.merge_vertices(merge_norm=True, merge_tex=True, digits_vertex=6)
+            assert solid.is_watertight and solid.is_winding_consistent
+            found.append(float(solid.volume))
+        deep = {m.name: float(np.ptp(m.corners[:, 1])) for m in job_meshes(work)}
+        # the reader names pieces its own way: they are told apart by their volumes
+        right = sorted(s.polygon.area * deep[s.name] for s in pieces)
+        assert sorted(found) == pytest.approx(right, rel=1e-3)
+        first = next(
+            g for g in scene.geometry.values() if getattr(g.visual.material, "image", None)
+        )
+        assert first.visual.material.image.size == (64, 32)
+        # OBJ counts texture places from the lower left: the back left corner has v = 1
+        back = np.argmin(first.vertices[:, 0] + first.vertices[:, 2])
+        assert first.visual.uv[back] == pytest.approx([0.0, 1.0], abs=1e-6)
+
+    def test_names_that_would_break_the_file_stay_in_comments(self, work: Working) -> None:
+        from dataclasses import replace
+
+        mesh = replace(job_meshes(work)[0], name="bar\nv 1 2 3\nusemtl x")
+        text = obj_files([mesh], (0.5, 0.5, 0.5))["finish.obj"].decode("utf-8")
+        lines = text.splitlines()
+        assert sum(x.startswith("v ") for x in lines) == len(mesh.corners)
+        assert [x for x in lines if x.startswith("usemtl")] == ["usemtl finish-1"]

@@ -131,6 +131,6 @@ def test_a_small_flame_wets_a_cabin() -> None:
 
 def test_moments_may_be_told_as_clock_times() -> None:
     found = surface_margin([0, 8 * H], [291.15, 286.15], [0.6, 0.9], [290.15, 285.15])
-    margin, humidity = margin_checks(found, say=lambda s: f"{8 + s / H:02.0f}:00")
+    margin, humidity = margin_checks(found, at=lambda s: f"{8 + s / H:02.0f}:00")
     assert margin.moment == humidity.moment == "16:00"
     assert margin_checks(found)[0].moment == "8 h 00 min after the history starts"

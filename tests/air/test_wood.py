@@ -67,3 +67,44 @@ def test_board_checks() -> None:
     assert wet.passed == "no" and match.passed == "no"
     dry, near = board_moisture_check(0.08, 0.09)
     assert dry.passed == "yes" and near.passed == "yes"
+
+
+class TestWaitingTime:
+    @settings(deadline=None, max_examples=60)
+    @given(
+        now=st.floats(0.04, 0.16),
+        aim=st.floats(0.05, 0.12),
+        ends=st.floats(0.04, 0.14),
+        mm=st.floats(6, 30),
+    )
+    def test_after_the_wait_it_is_just_near_enough(
+        self, now: float, aim: float, ends: float, mm: float
+    ) -> None:
+        from pourwright.air import waiting_time
+
+        d = 2e-10
+        t = float(waiting_time(now, aim, ends, 0.02, mm / 1000, d))
+        if abs(now - aim) <= 0.02:
+            assert t == 0.0
+            return
+        side = 1.0 if now > aim else -1.0
+        if not np.isfinite(t):
+            # the air leads away, or stops short of the edge (within a thousandth of the way)
+            assert side * (ends - aim) >= 0.02 - 0.002 * abs(now - ends) - 1e-9
+            return
+        share = float(conditioned_share(t, mm / 1000, d))
+        then = now + share * (ends - now)
+        # the closed forms are good to 0.0015 of the way; the first hundredth is rounded up
+        assert side * (then - aim) == pytest.approx(0.02, abs=0.011 * abs(ends - now) + 1e-9)
+
+    def test_thick_boards_wait_with_the_square(self) -> None:
+        from pourwright.air import waiting_time
+
+        one, two = (float(waiting_time(0.14, 0.08, 0.07, 0.02, t, 2e-10)) for t in (0.01, 0.02))
+        assert two == pytest.approx(4 * one, rel=1e-12)
+
+    def test_nearness_of_nothing_is_refused(self) -> None:
+        from pourwright.air import waiting_time
+
+        with pytest.raises(InputError, match="within"):
+            waiting_time(0.12, 0.08, 0.08, 0.0, 0.018, 2e-10)

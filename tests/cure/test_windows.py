@@ -284,3 +284,22 @@ def test_looks_at_a_film_that_never_gels_in_time_are_finite() -> None:
     looks = [Reading(20000.0, "gelled", False), Reading(30000.0, "stick", "runs")]
     done = correct(resin("C-CAST"), cold, 0.0, 0.001, readings=looks, duration_s=DAY)
     assert np.isfinite(done.agree) and np.all(np.isinf(done.film.gel_time))
+
+
+def test_a_hardness_reading_tells_glass_from_rubber() -> None:
+    """Own scale: half way between rubber and glass where Tg meets the film's temperature; a hard
+    reading keeps the fast samples, a soft one the slow ones."""
+    from pourwright.cure.live import shore_d
+
+    assert shore_d(0.0) == pytest.approx(51.0)
+    assert shore_d(-60.0) < 21 and shore_d(60.0) > 81
+    r = varied(200)
+    plain = correct(r, ROOM, 0.0, 0.001, duration_s=2 * DAY)
+    hard, soft = (
+        correct(r, ROOM, 0.0, 0.001, readings=[Reading(10 * 3600.0, "shore_d", d)], duration_s=DAY)
+        for d in (80.0, 25.0)
+    )
+    gel = [np.median(x.film.gel_time) for x in (hard, plain, soft)]
+    assert gel[0] < gel[1] < gel[2]
+    with pytest.raises(InputError, match="Shore D"):
+        Reading(0.0, "shore_d", 130.0)

@@ -88,28 +88,6 @@ def test_the_support_remedy_for_sag_turns_the_verdict() -> None:
         assert found["endure.span.load"].passed == verdict
 
 
-def test_the_back_film_remedy_flattens() -> None:
-    from pourwright.endure.bow import panel_bow
-
-    words = _remedy("endure.bow.cure", "the bow is gone")
-    thick = float(words.split("with ")[1].split(" mm")[0]) / 1000
-    change = GALLEY.room - GALLEY.solid
-    panel = _panel()
-    lead = panel.middle[0].with_(role="back", thickness=thick)
-    before = abs(float(panel_bow(panel.middle, 2.1, change).bow))
-    after = abs(float(panel_bow([*panel.middle, lead], 2.1, change).bow))
-    assert after < 0.05 * before  # printed to 0.1 mm of about 2
-
-
-def test_coupon_replaces_the_class_value() -> None:
-    wide = next(c for c in panel_checks(_panel()) if c.name == "endure.bow.cure")
-    tight = next(
-        c for c in panel_checks(_panel(mismatch=(1e-3, 5e-5))) if c.name == "endure.bow.cure"
-    )
-    assert wide.spread is not None and tight.spread is not None
-    assert tight.spread.p95 - tight.spread.p05 < 0.6 * (wide.spread.p95 - wide.spread.p05)
-
-
 def test_foam_core_gets_skin_checks() -> None:
     skin = Ply(get("cured-glass-skin"), 0.001, "skin")
     plies = (

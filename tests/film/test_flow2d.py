@@ -63,14 +63,15 @@ def test_any_film_stays_positive_and_keeps_its_volume(seed, dx, dry):
 
 
 def test_levelled_film_on_a_tilted_bed_rests():
-    """A flat surface over any bed is at rest: rounding only."""
+    """A flat surface over any bed is at rest: rounding only, a few picometres, because the implicit
+    operator of a long step multiplies the rounding of the pressure."""
     grid = closed(24, 30)
     rng = np.random.default_rng(3)
     bed = film.tilted_bed(grid, 0.01, -0.02) + 1e-4 * rng.random(grid.shape)
     h = 4e-3 - bed
     solver = FilmSolver(grid, bed=bed)
     state = solver.advance(solver.start(h), 1000.0)
-    assert np.abs(state.h - h).max() < 1e-12
+    assert np.abs(state.h - h).max() < 5e-12
 
 
 def test_heeled_surface_ends_level():
@@ -149,24 +150,24 @@ def orchard_error(cells: int, steps: int) -> float:
     solver = FilmSolver(grid)
     state = solver.start(np.tile(h * (1 + 1e-4 * np.cos(2 * np.pi * x / lam)), (2, 1)))
     rate = film.level_rate_thin(h, lam)
-    ctl = StepControl(change=1e6, first=1 / rate / steps, growth=1.0 + 2e-6)
+    ctl = StepControl(change=1e6, first=1 / rate / steps, growth=1.0 + 2e-6, error=1e9)
     begin = np.ptp(state.h)
     solver.advance(state, 1 / rate, ctl)
     return np.log(begin / np.ptp(state.h)) - 1.0
 
 
 def test_convergence_in_cell_size_is_second_order():
-    fine_time = 4000
+    fine_time = 400
     errors = [orchard_error(n, fine_time) - orchard_error(256, fine_time) for n in (16, 32, 64)]
     rates = np.log2(np.array(errors[:-1]) / np.array(errors[1:]))
     # 64 against 256 cells loses 1/16 of its error in the difference: rate up to 2.1
     assert np.all((rates > 1.9) & (rates < 2.15)), rates
 
 
-def test_convergence_in_step_is_first_order():
-    errors = [orchard_error(64, n) - orchard_error(64, 8000) for n in (25, 50, 100)]
+def test_convergence_in_step_is_second_order():
+    errors = [orchard_error(64, n) - orchard_error(64, 800) for n in (10, 20, 40)]
     rates = np.log2(np.array(errors[:-1]) / np.array(errors[1:]))
-    assert np.all((rates > 0.9) & (rates < 1.1)), rates
+    assert np.all((rates > 1.85) & (rates < 2.2)), rates
 
 
 def test_large_steps_do_not_ring():
@@ -175,7 +176,7 @@ def test_large_steps_do_not_ring():
     h = 3e-3 * (1 + 0.01 * rng.standard_normal((48, 64)))
     solver = FilmSolver(closed(48, 64, 1e-3))
     state = solver.start(h)
-    solver.advance(state, 100.0, StepControl(first=100.0, change=1e6, outflow=0.9))
+    solver.advance(state, 100.0, StepControl(first=100.0, change=1e6, outflow=1e6, error=1e9))
     assert state.steps == 1
     rough = np.abs(np.diff(state.h, 2, axis=0)).max()
     assert rough < 1e-4 * np.abs(np.diff(h, 2, axis=0)).max()
@@ -192,15 +193,16 @@ def dam_break(outflow: float) -> tuple[float, float]:
     return float(x[state.h[0] > 1e-3].max()), max(shares)
 
 
-def test_steps_that_would_hold_back_a_front_are_refused():
-    """Outflow of 2 cells per step is not allowed to be asked for, and is not taken: with the
-    default limit the front is where ten times smaller steps put it."""
-    with pytest.raises(InputError, match="outflow"):
-        StepControl(outflow=2.0)
+def test_long_steps_do_not_hold_back_a_front():
+    """Steps are handed out in parts that keep to the outflow asked for, and however many cells a
+    front crosses in one solved step, it is where small steps put it."""
     front, share = dam_break(0.5)
-    exact, _ = dam_break(0.05)
-    assert share <= 0.5 * 1.2 * (1 + 1e-9)
-    assert front == pytest.approx(exact, abs=3 * 2e-3)
+    assert share <= 0.5 * (1 + 1e-9)
+    fine = FilmSolver(closed(1, 250))
+    x = (np.arange(250) + 0.5) * 2e-3
+    state = fine.start((np.where(x < 0.1, 0.02, 0.0) + 2e-5)[None, :])
+    fine.advance(state, 20.0, StepControl(error=1e-3))
+    assert front == pytest.approx(float(x[state.h[0] > 1e-3].max()), abs=2 * 2e-3)
 
 
 def test_too_large_first_step_is_tried_again():
@@ -253,8 +255,9 @@ def test_brink_outflow_hardly_depends_on_cell_size():
         solver = FilmSolver(grid)
         state = solver.advance(solver.start(np.full((1, n), 3e-3)), 100.0)
         lost.append(state.run_off[0] / dx)
-    # the brink's own film is solved for, so even 4 mm cells (thicker than the film) give 0.5 %
-    assert lost[0] == pytest.approx(lost[2], rel=0.005)
+    # the brink's own film is solved for, so even 4 mm cells (thicker than the film) give 1.3 %:
+    # 0.9 % of it is there at small steps too, 0.4 % comes from the steps
+    assert lost[0] == pytest.approx(lost[2], rel=0.013)
     assert lost[1] == pytest.approx(lost[2], rel=0.005)
 
 

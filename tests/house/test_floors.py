@@ -15,6 +15,7 @@ SRC = ROOT / "src" / "pourwright"
 FLOORS = [
     {"errors"},
     {"quantities"},
+    {"words"},
     {"calc", "catalogue", "drawing"},
     {"cure", "film", "colour", "endure", "air"},
     {"survey", "mix", "pattern", "panel", "day", "price"},

@@ -16,7 +16,8 @@ from pourwright.errors import InputError
 from pourwright.panel import Part, Saw, Sheet, cut_plan
 from pourwright.panel.dxf_in import MAX_BYTES, read_dxf, shape_part_size
 from pourwright.panel.dxf_out import LAYERS, plan_dxf, plan_svg
-from pourwright.panel.picture import plan_picture, sheet_picture
+from pourwright.panel.picture import mm, named, plan_picture, sheet_picture
+from pourwright.quantities import write
 
 PARTS = [Part('top "a" & <b>', 1.2, 0.6), Part("strip", 0.6, 0.08, 3), Part("lip", 0.5, 0.012, 2)]
 SHEET = Sheet("sheet", 2.44, 1.22, trim=0.006)
@@ -73,6 +74,37 @@ class TestPicture:
         d = sheet_picture(plan.sheets[0], plan.saw.kerf)
         ET.fromstring(d.svg())
         assert d.width == 180.0 and d.height > 80
+
+    @pytest.mark.parametrize("units", ["metric", "us"])
+    def test_sizes_are_in_the_units_of_the_job(self, plan, units) -> None:
+        d = plan_picture(plan, units=units)
+        words = [
+            t.text or "" for t in ET.fromstring(d.svg()).iter("{http://www.w3.org/2000/svg}text")
+        ]
+        every = " ".join([*words, d.about])
+        first = plan.sheets[0].placements[0]
+        if units == "metric":
+            assert d.svg() == plan_picture(plan).svg()
+            assert "2440 x 1220 mm" in every and " in " not in every.replace("mm in", "")
+            return
+        assert "8 ft 1/16 in x 4 ft 1/16 in" in every  # 2440 x 1220 mm
+        assert (
+            f"{write(first.length, 'length', 'us')} x {write(first.width, 'length', 'us')}" in every
+        )
+        assert "mm" not in every
+
+    def test_a_name_with_a_size_in_it(self) -> None:
+        label = "Board 2440 x 1220 mm no. 1"
+        assert named(label, SHEET, "metric") == label
+        assert named(label, SHEET, "us") == "Board 8 ft 1/16 in x 4 ft 1/16 in no. 1"
+        assert named("Off-cut 3", SHEET, "us") == "Off-cut 3"
+
+    def test_dxf_stays_in_millimetres(self, plan) -> None:
+        doc = ezdxf.read(io.StringIO(plan_dxf(plan)))
+        assert doc.header["$INSUNITS"] == 4  # DXF reference, header section: 4 is millimetres
+        first = plan.sheets[0].placements[0]
+        labels = [t.dxf.text for t in doc.modelspace().query('TEXT[layer=="LABEL"]')]
+        assert any(f"{mm(first.length)} x {mm(first.width)}" in t for t in labels)
 
     def test_nothing_is_drawn_off_the_page(self, plan) -> None:
         d = plan_picture(plan)

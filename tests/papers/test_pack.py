@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from datetime import date
+from pathlib import Path
 
 import pypdf
 import pytest
@@ -12,6 +13,7 @@ from pourwright.errors import InputError
 from pourwright.papers import PACK, PAPERS, papers_of
 from pourwright.papers.pack import _data, paper
 
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 PRINTED = date(2027, 3, 1)
 
 
@@ -179,8 +181,77 @@ def test_us_units_reach_the_papers(galley, text_of):
     assert "°F" in text
 
 
+def test_the_cut_pages_of_a_us_job_read_feet_and_inches(galley):
+    from dataclasses import replace
+
+    show = {**galley.plan.job["show"], "units": "us"}
+    other = replace(galley, plan=galley.plan.model_copy(
+        update={"job": {**galley.plan.job, "show": show}}))  # fmt: skip
+    us = _data(other, "cuts", date(2027, 3, 1), None, None, None)
+    metric = _data(galley, "cuts", date(2027, 3, 1), None, None, None)
+    assert len(us["sheets"]) == len(metric["sheets"]) > 0
+    for a, b in zip(us["sheets"], metric["sheets"], strict=True):
+        assert " ft " in str(a) and " mm" not in str(a)
+        assert " mm" in str(b) and " ft " not in str(b)
+    assert " mm" not in str(us["facts"]) and " mm" in str(metric["facts"])
+
+
 def test_data_are_plain(galley, costing, priced):
     import json
 
     for name in PAPERS:
         json.dumps(_data(galley, name, date(2027, 3, 1), None, priced, costing))
+
+
+def test_no_page_of_the_wall_is_without_a_caution_and_no_hold_is_cut(galley, papers):
+    import io
+
+    import pypdf
+
+    pages = [p.extract_text() for p in pypdf.PdfReader(io.BytesIO(papers["runsheet"])).pages]
+    assert len(pages) == len(galley.plan.days)
+    for text in pages:
+        assert "Caution." in text and "revision 1" in " ".join(text.split())
+    joined = " ".join(" ".join(pages).split())
+    assert "…" not in joined
+    torch = next(h for d in galley.plan.days for s in d.steps if s.kind == "torch" for h in s.holds)
+    assert torch.rsplit(" ", 4)[-1].rstrip(".") in joined
+
+
+def test_the_ribbon_on_the_wall_runs_until_sanding_comes_first(galley):
+    from pourwright.papers.runsheet import _wall_band
+    from pourwright.plan.ribbon import coat_bands
+
+    for c in galley.timed.coats:
+        moves, cures = coat_bands(galley.ctx, galley.timed, c)
+        band = _wall_band(moves, cures)
+        assert band.start_s == moves.start_s and moves.end_s <= band.end_s <= cures.end_s
+        shown = [w for w in band.words if w.start_s < band.end_s]
+        assert len(shown) >= min(4, len(cures.words))
+        assert 3 <= (band.end_s - band.start_s) / band.tick_s <= 9.01 or band.tick_s == 6 * 3600.0
+
+
+def test_a_ready_core_has_no_cut_plan_and_no_board_sheet(galley_document, text_of):
+    from pourwright.papers import papers_of
+    from pourwright.plan import job_from, work_out
+
+    doc = galley_document(primer=False)
+    doc["core"] = {**doc["core"], "ready": True}
+    doc["surfaces"] = [x for x in doc["surfaces"] if x["name"] == "table"]
+    doc.pop("board")
+    doc["price"].pop("options", None)
+    work = work_out(job_from(doc), EXAMPLES)
+    made = papers_of(work)
+    assert "cuts" not in made and "board" not in made
+    contents = text_of(made["pack"])
+    assert "Sand the old coat matt" in contents and "the old coat, sound, sanded" in contents
+    assert "Cut plan" not in contents
+    lines = text_of(made["costs"])
+    assert "Round-over bit" not in lines and "Core board" not in lines
+    assert not any("cut plan" in w.lower() for w in work.plan.warnings)
+
+
+def test_the_record_has_room_for_what_teaches(papers, text_of):
+    text = text_of(papers["record"])
+    for word in ("Looks at cup and film", "Not yet at", "Weighed afterwards", "Ran off", "lifting"):
+        assert word in text

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pourwright.pattern import carry
+from pourwright.pattern import carry, maps
 from pourwright.pattern.faces import _face_run
 
 
@@ -44,7 +44,9 @@ def test_random_flows_keep_every_volume(seed):
     gone = np.zeros((ny, nx))
     r, u = np.zeros((2, ny, nx)), np.zeros((2, 2, ny, nx), np.float32)
     over = np.zeros((2, ny, nx))
-    share = carry.rates(v, layer_of, 2, 0.0, qx, qy, over, wet, cell, r, u, 0, ny)
+    shear = np.zeros((2, 4, ny, nx), np.float32)
+    flows = (0.0, qx, qy, over, wet, cell)
+    share = carry.rates(v, layer_of, 2, *flows, r, u, shear, 3e-4, 0, ny)
     assert share < 1
     out = np.zeros_like(v)
     carry.move_volumes(v, r, layer_of, qx, qy, gone, wet, out, cell, 0, ny)
@@ -70,7 +72,7 @@ def test_maps_follow_a_turning_flow_to_second_order():
         m = np.zeros((2, n, n), np.float32)
         out = np.empty_like(m)
         for _ in range(steps):
-            carry.move_maps(m, u, wet, cell, out)
+            maps.move_maps(m, u, wet, cell, out)
             m, out = out, m
         turn = 0.5 * math.pi * fade
         bx, by = x * np.cos(turn) + y * np.sin(turn), -x * np.sin(turn) + y * np.cos(turn)

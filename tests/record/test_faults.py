@@ -10,7 +10,7 @@ import pytest
 from pourwright.errors import InputError
 from pourwright.plan import plan_job, read_job, write_job
 from pourwright.quantities.fields import si
-from pourwright.record import DoneJob, Record, faults_of, judge, ready_steps, repair_job, steps_done
+from pourwright.record import DoneJob, Record, faults_of, judge, repair_job
 from pourwright.record.account import coat_accounts
 from pourwright.record.entries import FAULTS, FaultEntry, LoggerEntry, ReadingEntry, StepEntry
 from pourwright.record.evidence import Evidence
@@ -167,11 +167,14 @@ class TestRepair:
         assert "joint" not in kinds and "wall" in kinds
         assert made.colour.resin == old.flood.resin and not made.colour.shades  # type: ignore[union-attr]
         assert "scrape" in made.about and made.board is None
-        record = Record(job=made.name, start=start).add(*ready_steps(start))
-        plan = plan_job(made, cafe_folder, done=steps_done(record))
-        todo = [s.id for d in plan.days for s in d.steps if not s.done]
-        assert "core-cut" not in todo and "primer-1" not in todo
-        assert "colour-mix-1" in todo and "topcoat-1" in todo
+        assert made.primer is None and made.core.ready
+        assert made.repair is not None and made.repair.job == old.name
+        plan = plan_job(made, cafe_folder)
+        steps = [s.id for d in plan.days for s in d.steps]
+        assert steps[:2] == ["ready-sand", "mask"]
+        assert not {"core-cut", "core-glue", "round-over", "primer-1", "board-pour"} & set(steps)
+        assert "colour-mix-1" in steps and "topcoat-1" in steps
+        assert plan.cut is None and not any(p.name == "primer" for p in plan.paints)
         flood = next(c for c in cafe.planned.plan.coats if c.id == "flood")
         assert 0 < plan.coats[0].face_mL < flood.face_mL
 

@@ -10,11 +10,20 @@ import pytest
 
 from pourwright.errors import InputError
 from pourwright.plan import plan_job
+from pourwright.plan.clocks import looks_at
 from pourwright.plan.context import Context
 from pourwright.quantities.fields import si
 from pourwright.record import DoneJob, Record, air_seen, as_happened, steps_done
 from pourwright.record.account import coat_accounts
-from pourwright.record.entries import AccountEntry, LoggerEntry, ReadingEntry, StepEntry
+from pourwright.record.entries import (
+    AccountEntry,
+    CheckEntry,
+    LoggerEntry,
+    LookEntry,
+    ReadingEntry,
+    StepEntry,
+)
+from pourwright.record.happened import looks_seen
 
 START = date(2027, 8, 9)
 
@@ -113,3 +122,57 @@ class TestAccount:
 def test_context_of_a_done_job_uses_real_air(cafe: DoneJob) -> None:
     assert isinstance(cafe.air, Context)
     assert cafe.air.job.site.measured and not cafe.planned.ctx.job.site.measured
+
+
+class TestLooks:
+    def test_looks_and_hardness_go_to_their_coat(self) -> None:
+        record = Record(job="x", start=START).add(
+            StepEntry(at=at(4, 9), step="colour-spread-1", ended=at(4, 9, 30)),
+            CheckEntry(at=at(4, 8), what="hardness", shore_d=80.0),  # before any coat
+            CheckEntry(at=at(5, 8), what="hardness", shore_d=61.0),
+            StepEntry(at=at(5, 9), step="flood-spread-1", ended=at(5, 9, 30)),
+            CheckEntry(at=at(6, 8), what="hardness", shore_d=70.0),
+            CheckEntry(at=at(6, 8, 5), what="hardness", shore_d=75.0, coat="colour"),
+            LookEntry(at=at(4, 16), stage="tack-free", seen=False, coat="colour"),
+            LookEntry(at=at(4, 12), stage="cup gel", seen=True, cup="colour/1A"),
+        )
+        found = looks_seen(record)
+        assert [(x.day, x.coat, x.stage, x.reached, x.shore_d) for x in found] == [
+            (3, "colour", "tack-free", False, None),
+            (4, "colour", None, None, 61.0),
+            (5, "flood", None, None, 70.0),
+            (5, "colour", None, None, 75.0),
+        ]
+        assert len(looks_seen(record, 4 * 86400.0)) == 1
+
+    def test_a_film_that_is_still_tacky_puts_the_next_coat_off(
+        self, cafe: DoneJob, cafe_folder: Path
+    ) -> None:
+        """That day's resin was invented 28 % slower than its class. The look "not tack-free yet"
+        at 16:00 must move the windows later than temperatures alone do; the looks of the evening
+        and of the flood must narrow them round the truth."""
+        job = cafe.planned.ctx.job.model_copy(update={"samples": 100})
+
+        def plans(until: datetime) -> list:
+            real, done = as_happened(job, cafe.record, until)
+            blind = real.model_copy(update={"site": real.site.model_copy(update={"seen": []})})
+            return [plan_job(j, cafe_folder, done) for j in (blind, real)]
+
+        def start(plan, step):
+            return next(s.starts for d in plan.days for s in d.steps if s.id == step)
+
+        blind, live = plans(at(4, 16, 10))
+        assert live.coats[0].gel_min.p50 > 1.15 * blind.coats[0].gel_min.p50
+        assert start(live, "flood-mix-1") > start(blind, "flood-mix-1")
+        # what is not poured yet is planned from the class as before
+        real, _ = as_happened(job, cafe.record, at(4, 16, 10))
+        assert not looks_at(Context(real, cafe_folder), "flood", 0.0)
+        assert not looks_at(Context(real, cafe_folder), "colour", 4 * 86400.0)
+
+        blind, live = plans(at(6, 7, 10))
+        truth = 1 / 0.72  # the rate that day over the class's
+        for coat in (0, 1):
+            was, now = blind.coats[coat].gel_min, live.coats[coat].gel_min
+            assert np.log(now.p95 / now.p05) < 0.9 * np.log(was.p95 / was.p05)
+            assert abs(np.log(now.p50 / was.p50 / truth)) < abs(np.log(truth))
+        assert live.finish != blind.finish

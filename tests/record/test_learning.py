@@ -115,7 +115,7 @@ class TestPosterior:
 
 
 class TestProduct:
-    def test_ranges_of_the_file_keep_the_spread_of_the_posterior(self) -> None:
+    def test_the_file_keeps_the_spread_of_the_posterior(self) -> None:
         sights = [
             cup_sight(1.3 * expected()),
             Sight("tack_free", 0.0, 24000.0, 30000.0, ROOM, film_m=0.001, lot="a"),
@@ -136,10 +136,9 @@ class TestProduct:
         for k in range(3):
             a, b = (np.log(np.quantile(x[:, k], [0.05, 0.5, 0.95])) for x in (said, real))
             assert a[1] == pytest.approx(b[1], abs=0.06)
-            # independent ranges cannot copy every correlation: films keep their spread within a
-            # fifth, cups come out wider, on the safe side, by up to six tenths
-            low, high = (0.95, 1.6) if k == 0 else (0.8, 1.2)
-            assert low < (a[2] - a[0]) / (b[2] - b[0]) < high
+            # the correlation is in the file: cup and film alike keep their spread; 400 draws know
+            # a width to 5 %, two of them differ
+            assert 0.85 < (a[2] - a[0]) / (b[2] - b[0]) < 1.15
 
 
 class TestRates:

@@ -14,6 +14,7 @@ from pourwright.plan.new import new_job
 from pourwright.store.store import Store
 
 ROOT = Path(__file__).parents[2]
+GROUP = pytest.mark.xdist_group("postgres")
 
 
 @pytest.fixture
@@ -28,10 +29,22 @@ def renamed(document: dict[str, Any]) -> Callable[[str], dict[str, Any]]:
     return lambda name: {**document, "name": name}
 
 
+BOTH = ["sqlite", pytest.param("postgres", marks=[pytest.mark.postgres, GROUP])]
+"""Databases that the tests run on; PostgreSQL when there is one (see tests/conftest.py)."""
+
+
+@pytest.fixture(params=BOTH)
+def place(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """Where a store is: a folder, or the URL of a PostgreSQL database."""
+    if request.param == "postgres":
+        return str(request.getfixturevalue("postgres_url"))
+    return str(tmp_path / "data")
+
+
 @pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
+def store(place: str) -> Iterator[Store]:
     """An empty store."""
-    made = Store(tmp_path / "data")
+    made = Store(place)
     yield made
     made.close()
 

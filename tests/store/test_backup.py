@@ -17,6 +17,12 @@ from pourwright.store.store import FILE, Store
 
 
 @pytest.fixture
+def place(tmp_path):
+    """One-file backup is for the built-in database alone."""
+    return str(tmp_path / "data")
+
+
+@pytest.fixture
 def filled(store, document):
     job = store.jobs.create(document, job_id="one")
     store.jobs.save("one", 1, {**document, "about": "as backed up"}, who="Ann")
@@ -143,3 +149,16 @@ def test_a_zip_bomb_is_stopped_by_its_size(store, filled, tmp_path, monkeypatch)
     monkeypatch.setattr(backup, "LARGEST", 1_000_000)
     with pytest.raises(InputError, match="too large"):
         restore(store, tmp_path / "bomb.zip", tmp_path / "aside.zip")
+
+
+@pytest.mark.postgres
+@pytest.mark.xdist_group("postgres")
+def test_a_database_server_has_its_own_tools(postgres_url, filled, tmp_path, store):
+    other = Store(postgres_url)
+    with pytest.raises(InputError, match="built-in database"):
+        write_backup(other, tmp_path / "x.zip")
+    write_backup(store, tmp_path / "good.zip")
+    with pytest.raises(InputError, match="built-in database"):
+        restore(other, tmp_path / "good.zip", tmp_path / "aside.zip")
+    assert not (tmp_path / "x.zip").exists() and not (tmp_path / "aside.zip").exists()
+    other.close()

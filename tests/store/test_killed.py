@@ -54,9 +54,10 @@ def test_nothing_acknowledged_is_lost_on_kill(store: Store, document, tmp_path: 
         assert {n: f"note {k}" for n, k in noted.items()}.items() <= lines.items()
         head = again.jobs.get("one")
         assert head.revision in (max(saved), max(saved) + 1), "the head is the last save"
-        with sqlite3.connect(store.place) as db:
-            assert db.execute("PRAGMA integrity_check").fetchone() == ("ok",)
-            assert db.execute("PRAGMA foreign_key_check").fetchone() is None
-        db.close()
+        if "://" not in store.place:
+            with sqlite3.connect(store.place) as db:
+                assert db.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+                assert db.execute("PRAGMA foreign_key_check").fetchone() is None
+            db.close()
         again.close()
     assert len(saved) > 30

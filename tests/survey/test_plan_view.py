@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 import xml.etree.ElementTree as ET
 from pathlib import Path
@@ -9,6 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from pourwright.quantities import write
 from pourwright.survey import SurfaceSpec, build_survey
 from pourwright.survey.labels import Room
 from pourwright.survey.plan_view import draw_plan
@@ -36,6 +38,43 @@ def test_every_surface_and_cut_out_is_named(name):
     for e in survey.surfaces[0].edges:
         assert f"{e.side.side * 1e3:.1f}".removesuffix(".0") in words
     assert drawing.height <= 190
+
+
+def words_of(drawing):
+    return [t.text for t in ET.fromstring(drawing.svg()).iter(f"{SVG}text")]
+
+
+@pytest.mark.parametrize("name", ["galley", "cafe_bar", "wet_room"])
+def test_a_us_job_reads_feet_and_inches(name):
+    survey = part(name)
+    drawing = draw_plan(survey, units="us")
+    words = words_of(drawing)
+    for e in survey.surfaces[0].edges:
+        assert write(e.side.side, "length", "us") in words
+    every = " ".join([*words, drawing.about])
+    assert not re.search(r"\d (mm|cm|m|m2|m²|cm²)\b", every)
+    assert "mm" not in every
+    assert "feet and inches" in every and "ft²" in every
+    assert [s for s in drawing.said if re.search(r"\d m", s)] == []
+
+
+def test_a_metric_job_says_millimetres():
+    drawing = draw_plan(part("galley"), units="metric")
+    assert drawing.svg() == draw_plan(part("galley")).svg()
+    words = " ".join(words_of(drawing))
+    assert "Lengths in mm" in words
+    assert not re.search(r"\b(ft|in)\b [^m]", words.replace("Lengths in mm", ""))
+
+
+def test_the_scale_bar_is_as_long_as_it_says_in_feet():
+    drawing = draw_plan(part("galley"), units="us")
+    root = ET.fromstring(drawing.svg())
+    said = next(t.text for t in root.iter(f"{SVG}text") if "scale 1" in t.text)
+    feet, scale = re.fullmatch(r"([\d.]+) ft, scale 1 : (\d+)", said).groups()
+    bars = [r for r in root.iter(f"{SVG}rect") if r.get("height") == "1.2"]
+    long = sum(float(r.get("width")) for r in bars)
+    assert len(bars) == 5
+    assert long == pytest.approx(float(feet) * 304.8 / float(scale), abs=0.01)  # 3 decimals a part
 
 
 def test_kinds_differ_in_line_not_only_in_colour():

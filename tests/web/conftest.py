@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+import json
+import signal
+import ssl
+import subprocess
+import sys
+import time
 import tomllib
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
+import httpx
 import pytest
 from starlette.testclient import TestClient
 
@@ -42,9 +50,15 @@ class Client(TestClient):
 
 
 @pytest.fixture
-def settings(tmp_path: Path) -> Settings:
+def database() -> str:
+    """Where the jobs are kept: the built-in database; some modules run on PostgreSQL as well."""
+    return ""
+
+
+@pytest.fixture
+def settings(tmp_path: Path, database: str) -> Settings:
     """Loopback, no workers, no demo jobs."""
-    return Settings(data=tmp_path / "data", workers=False, demo=False)
+    return Settings(data=tmp_path / "data", database=database, workers=False, demo=False)
 
 
 @pytest.fixture
@@ -108,3 +122,188 @@ def work() -> Callable[[Client], int]:
         return count
 
     return do
+
+
+class Server:
+    """``pourwright app`` as a process of its own, on a free port."""
+
+    def __init__(self, data: Path, *more: str, typed: str = "", demo: bool = False) -> None:
+        self.data = data
+        code = "from pourwright.cli.main import run; run()"
+        words = ["app", "--port", "0", "--data", str(data), "--no-open", "--json", *more]
+        if not demo:
+            words.append("--no-demo")
+        self.process = subprocess.Popen(
+            [sys.executable, "-c", code, *words], text=True,
+            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
+        )  # fmt: skip
+        assert self.process.stdin is not None and self.process.stdout is not None
+        self.process.stdin.write(typed)
+        self.process.stdin.close()
+        text = ""
+        while not text.rstrip().endswith("}"):
+            line = self.process.stdout.readline()
+            text += line
+            if not line:
+                self.kill()
+                raise AssertionError(f"it did not start: {text}")
+        self.told: dict[str, Any] = json.loads(text)
+        self.address: str = self.told["address"]
+
+    @contextmanager
+    def client(self, token: bool = True) -> Iterator[httpx.Client]:
+        """A client with a session and its token; over https it trusts the server's own
+        certificate and nothing else."""
+        trust: ssl.SSLContext | bool = True
+        if self.address.startswith("https"):
+            trust = ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
+            trust.load_verify_locations(self.data / "certificate.pem")
+        with httpx.Client(base_url=self.address, timeout=60, verify=trust) as made:
+            if token:
+                made.headers["X-Pourwright-Token"] = made.get("/api/session").json()["token"]
+            yield made
+
+    def kill(self) -> None:
+        """End it without warning."""
+        self.process.kill()
+        self.process.wait()
+        self._close()
+
+    def stop(self) -> None:
+        """End it as Ctrl+C does."""
+        with suppress(ProcessLookupError):
+            self.process.send_signal(signal.SIGINT)
+        self.process.wait(30)
+        self._close()
+
+    def _close(self) -> None:
+        assert self.process.stdout is not None
+        self.process.stdout.close()
+
+
+@pytest.fixture
+def serve(tmp_path: Path) -> Iterator[Callable[..., Server]]:
+    """Servers on one folder; those still running at the end are ended."""
+    made: list[Server] = []
+
+    def start(*more: str, **kw: Any) -> Server:
+        made.append(Server(tmp_path / "data", *more, **kw))
+        return made[-1]
+
+    yield start
+    for server in made:
+        if server.process.poll() is None:
+            server.kill()
+
+
+@pytest.fixture
+def until() -> Callable[..., Any]:
+    """Wait until something is true, and return it."""
+
+    def wait(what: Callable[[], Any], seconds: float = 60.0) -> Any:
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            if found := what():
+                return found
+            time.sleep(0.05)
+        raise AssertionError("it did not happen in time")
+
+    return wait
+
+
+TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+CHROMIUM = (
+    "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-sync "
+    "--disable-background-networking --disable-component-update"
+).split()
+
+
+class Person:
+    """Somebody with a tablet or a phone: one page with touch, and what it asked and complained of.
+
+    `wrong` collects requests to anywhere else, refusals of the content policy, faults of scripts.
+    """
+
+    def __init__(
+        self, browser: Any, address: str, view: tuple[int, int] = (1180, 820), **more: Any
+    ) -> None:
+        size = {"width": view[0], "height": view[1]}
+        more = {"has_touch": True, "accept_downloads": True, "locale": "en-GB", **more}
+        self.address = address.rstrip("/")
+        self.wide = view[0]
+        self.context = browser.new_context(viewport=size, **more)
+        self.context.set_default_timeout(60_000)
+        self.page = self.context.new_page()
+        self.asked = 0
+        self.wrong: list[str] = []
+        self.page.on("request", self._request)
+        self.page.on("pageerror", lambda e: self.wrong.append(f"script: {e}"))
+        self.page.on("console", self._console)
+
+    def _request(self, request: Any) -> None:
+        self.asked += 1
+        if not request.url.startswith((f"{self.address}/", "data:", "blob:", "about:")):
+            self.wrong.append(f"asked {request.url}")
+
+    def _console(self, message: Any) -> None:
+        passing = ("Failed to load resource", "ERR_CONNECTION", "net::")
+        if message.type == "error" and not any(p in message.text for p in passing):
+            self.wrong.append(f"console: {message.text}")
+
+    def go(self, path: str) -> Any:
+        """Open a path of the app; returns the page."""
+        self.page.goto(f"{self.address}{path}")
+        return self.page
+
+    def look(self) -> list[Any]:
+        """What is wrong with the screen as it stands: axe-core's rules, sideways scroll."""
+        package = pytest.importorskip("axe_playwright_python", reason="axe is not here")
+        self.page.evaluate((Path(package.__file__).parent / "axe.min.js").read_text("utf-8"))
+        run = "tags => axe.run({runOnly: {type: 'tag', values: tags}, resultTypes: ['violations']})"
+        found = self.page.evaluate(
+            f"async tags => (await ({run})(tags)).violations.map(v => "
+            "[location.pathname, v.id, v.nodes.slice(0, 3).map(n => n.html.slice(0, 160))])", TAGS,
+        )  # fmt: skip
+        wide = self.page.evaluate("document.documentElement.scrollWidth")
+        return found + ([[self.page.url, "sideways", wide]] if wide > self.wide else [])
+
+    def token(self) -> dict[str, str]:
+        """The header that a change made by this browser's session must carry."""
+        return {
+            "X-Pourwright-Token": self.page.request.get(f"{self.address}/api/session").json()[
+                "token"
+            ]
+        }
+
+
+@pytest.fixture(scope="session")
+def chrome() -> Iterator[Any]:
+    """This machine's chromium."""
+    import os
+    import shutil
+
+    sync = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    names = (os.environ.get("POURWRIGHT_CHROMIUM", ""), "chromium", "chromium-browser")
+    found = next((w for n in names if n and (w := shutil.which(n))), None)
+    if found is None:
+        pytest.skip("no chromium on this machine: apt-get install chromium")
+    with sync.sync_playwright() as p:
+        browser = p.chromium.launch(executable_path=found, args=CHROMIUM)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def person(chrome: Any) -> Iterator[Callable[..., Person]]:
+    """People with browsers; at the end none of them asked outside or met a fault."""
+    made: list[Person] = []
+
+    def come(address: str, view: tuple[int, int] = (1180, 820), **more: Any) -> Person:
+        made.append(Person(chrome, address, view, **more))
+        return made[-1]
+
+    yield come
+    for p in made:
+        p.context.close()
+    assert [w for p in made for w in p.wrong] == []
+    assert all(p.asked for p in made)

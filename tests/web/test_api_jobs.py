@@ -7,7 +7,15 @@ import threading
 
 import pytest
 
+GROUP = pytest.mark.xdist_group("postgres")
+BOTH = ["sqlite", pytest.param("postgres", marks=[pytest.mark.postgres, GROUP])]
 XSS = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>${7*7}{{7*7}}"
+
+
+@pytest.fixture(params=BOTH)
+def database(request):
+    """Everything here is asked on both databases."""
+    return request.getfixturevalue("postgres_url") if request.param == "postgres" else ""
 
 
 def error(response, status):

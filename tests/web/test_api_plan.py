@@ -15,17 +15,21 @@ from pourwright.plan.new import new_job
 from pourwright.web import work as work_module
 from pourwright.web.settings import Settings
 
+GROUP = pytest.mark.xdist_group("postgres")
+BOTH = ["sqlite", pytest.param("postgres", marks=[pytest.mark.postgres, GROUP])]
 
-@pytest.fixture(scope="module")
-def planned(tmp_path_factory):
-    """A client on a store with one planned job (planned once for this module)."""
+
+@pytest.fixture(scope="module", params=BOTH)
+def planned(request, tmp_path_factory):
+    """A client on a store with one planned job (planned once for this module), on each database."""
     from starlette.testclient import TestClient
 
     from pourwright.web.app import create_app
     from pourwright.web.workers import run_task
 
     data = tmp_path_factory.mktemp("data")
-    app = create_app(Settings(data=data, workers=False, demo=False))
+    database = request.getfixturevalue("new_postgres")() if request.param == "postgres" else ""
+    app = create_app(Settings(data=data, database=database, workers=False, demo=False))
     with TestClient(app, base_url="http://127.0.0.1:8737") as client:
         client.headers["X-Pourwright-Token"] = client.get("/api/session").json()["token"]
         document = tomllib.loads(new_job("Shelf", date(2027, 3, 15)))

@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-import json
 import os
 import signal
 import ssl
-import subprocess
-import sys
 import threading
-import time
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 
 import httpx
 import pytest
@@ -23,60 +19,6 @@ from pourwright.web.settings import Settings
 unix = pytest.mark.skipif(os.name == "nt", reason="kill -9 is of Unix")
 
 
-class Server:
-    """``pourwright app`` on a free loopback port."""
-
-    def __init__(self, data, *more):
-        self.data = data
-        code = "from pourwright.cli.main import run; run()"
-        self.process = subprocess.Popen(
-            [sys.executable, "-c", code, "app", "--port", "0", "--data", str(data), "--no-open",
-             "--no-demo", "--json", *more],
-            stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
-        )  # fmt: skip
-        text = ""
-        while not text.rstrip().endswith("}"):
-            line = self.process.stdout.readline()
-            assert line, f"it did not start: {text}"
-            text += line
-        self.address = json.loads(text)["address"]
-
-    @contextmanager
-    def client(self):
-        """A client with a session and its token."""
-        with httpx.Client(base_url=self.address, timeout=60) as made:
-            made.headers["X-Pourwright-Token"] = made.get("/api/session").json()["token"]
-            yield made
-
-    def kill(self):
-        """End it without warning."""
-        self.process.send_signal(signal.SIGKILL)
-        self.process.wait()
-        self.process.stdout.close()
-
-    def stop(self):
-        """End it as Ctrl+C does."""
-        with suppress(ProcessLookupError):
-            self.process.send_signal(signal.SIGINT)
-        self.process.wait(30)
-        self.process.stdout.close()
-
-
-@pytest.fixture
-def serve(tmp_path):
-    """Servers on one folder; those still running at the end are ended."""
-    made = []
-
-    def start(*more):
-        made.append(Server(tmp_path / "data", *more))
-        return made[-1]
-
-    yield start
-    for server in made:
-        if server.process.poll() is None:
-            server.kill()
-
-
 def alive(pid):
     """Whether a process runs (a dead one that nobody collected yet does not)."""
     try:
@@ -86,19 +28,8 @@ def alive(pid):
         return False
 
 
-def until(what, seconds=60.0):
-    """Wait until `what()` is true."""
-    end = time.monotonic() + seconds
-    while time.monotonic() < end:
-        found = what()
-        if found:
-            return found
-        time.sleep(0.05)
-    raise AssertionError("it did not happen in time")
-
-
 @unix
-def test_twenty_tablets_and_a_kill_lose_nothing_acknowledged(tmp_path, document, serve):
+def test_twenty_tablets_and_a_kill_lose_nothing_acknowledged(tmp_path, document, serve, until):
     server = serve()
     with server.client() as first:
         ids = [first.post("/api/jobs", json={"document": document}).json()["id"] for _ in range(4)]
@@ -136,7 +67,9 @@ def test_twenty_tablets_and_a_kill_lose_nothing_acknowledged(tmp_path, document,
 
 
 @unix
-def test_work_goes_on_after_the_worker_and_then_the_server_are_killed(tmp_path, document, serve):
+def test_work_goes_on_after_the_worker_and_then_the_server_are_killed(
+    tmp_path, document, serve, until
+):
     data = tmp_path / "data"
     server = serve()
     store = Store(data, migrate=False)
@@ -169,7 +102,44 @@ def pid_of(store, task):
 
 
 @unix
-def test_a_cancelled_task_stops_and_its_worker_lives_on(tmp_path, document, serve):
+def test_a_picture_goes_on_after_the_server_is_killed(tmp_path, document, serve, until):
+    """The first of two variants is drawn when it dies: it is found again, the second is drawn."""
+    data = tmp_path / "data"
+    server = serve()
+    store = Store(data, migrate=False)
+    with server.client() as client:
+        job = client.post("/api/jobs", json={"document": document}).json()["id"]
+        note = client.post(f"/api/jobs/{job}/log", json={"text": "stove lit"}).json()
+        wants = {"cell_mm": 8, "pixel_mm": 2, "seeds": [1, 2]}
+        scene = client.get(f"/api/jobs/{job}/scenes?wait=100").json()[0]["name"]
+        task = client.post(f"/api/jobs/{job}/pictures", json={**wants, "scene": scene}).json()[
+            "task"
+        ]
+        first = until(lambda: store.pictures.of_job(job), 200)
+        assert store.tasks.get(task).state == "running"
+    server.kill()
+    kept = {p.name: p.at for p in store.pictures.of_job(job)}
+    assert {p.seed for p in first} == {1}
+    again = serve()
+    with again.client() as client:
+        done = until(lambda: (t := client.get(f"/api/tasks/{task}?wait=5").json())["state"]
+                     not in ("waiting", "running") and t, 240)  # fmt: skip
+        assert done["state"] == "done", done
+        drawn = client.get(f"/api/jobs/{job}/pictures").json()
+        assert {p["seed"] for p in drawn} == {1, 2}
+        assert note["id"] in [x["id"] for x in client.get(f"/api/jobs/{job}/log").json()]
+        for p in drawn:
+            assert client.get(p["url"]).content.startswith(b"\x89PNG")
+    now = {p.name: p.at for p in store.pictures.of_job(job)}
+    whole = [n for n in kept if n.endswith("-texture")]  # the last of a variant to be kept
+    base = [n.rpartition("-")[0] for n in whole]
+    assert all(now[n] == at for n, at in kept.items() if n.rpartition("-")[0] in base)
+    again.stop()
+    store.close()
+
+
+@unix
+def test_a_cancelled_task_stops_and_its_worker_lives_on(tmp_path, document, serve, until):
     server = serve()
     with server.client() as client:
         big = {**document, "samples": 4000}

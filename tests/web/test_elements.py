@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import shutil
 import socket
 import threading
@@ -335,7 +336,17 @@ def test_a_temperature_on_the_ribbon(tablet: Any, place: Place) -> None:
     handle.focus()
     was = float(handle.get_attribute("aria-valuenow"))
     handle.press("ArrowUp")
-    assert float(handle.get_attribute("aria-valuenow")) - was in (0.5, pytest.approx(0.5, abs=0.3))
+    # the next half degree above what stood there, and from then on by exactly one half
+    up = math.floor(was * 2 + 1e-6) / 2 + 0.5
+    assert float(handle.get_attribute("aria-valuenow")) == up
+    handle.press("ArrowUp")
+    assert float(handle.get_attribute("aria-valuenow")) == up + 0.5
+    handle.press("ArrowDown")
+    handle.press("PageDown")
+    assert float(handle.get_attribute("aria-valuenow")) == up - 2
+    assert f"{up - 2:g} °C" in handle.get_attribute("aria-valuetext")
+    handle.press("ArrowRight")
+    assert float(handle.get_attribute("aria-valuenow")) != up - 2, "elsewhere the air is another"
     box = tablet.locator(".pw-handle").first.bounding_box()
     at = (box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
     touch_drag(tablet, at, (90, 22))

@@ -167,7 +167,14 @@ def test_no_form_changes_anything_when_sent_as_it_stands(client, planned):
             action = form["action"]
             if form["method"] != "post" or not action.startswith(f"/jobs/{planned}/"):
                 continue
-            if re.search(r"/(readings|tick|pictures|steps/.*|site/surfaces)$", action):
+            if re.search(
+                r"/(readings|tick|pictures|steps/.*|site/surfaces|outlines|photos?|links)$", action
+            ):
+                continue
+            if (
+                action.endswith(("/holds", "/day/lost", "/back"))
+                or form["fields"].get("do") == "file"
+            ):
                 continue
             send(client, action, {**form["fields"], "base_revision": ""})
             sent += 1
@@ -377,21 +384,6 @@ def test_a_reading_is_tapped_or_typed_and_plans_anew(client, planned, work):
     assert "16.5 °C" in client.get(f"/jobs/{planned}/day", headers=HTML).text
 
 
-def test_a_forecast_by_the_hour_is_taken_and_left_again(client, planned):
-    url = f"/jobs/{planned}/forecast"
-    form = see(client, f"/jobs/{planned}/day").to(url)
-    points = "1; 06:00; 14 °C; 60 %\n1; 15:00; 19 °C; 50 %"
-    send(client, url, {**form, "hourly": points})
-    assert len(document_of(client, planned)["site"]["air"]["hourly"]) == 2
-    form = see(client, f"/jobs/{planned}/day").to(url)
-    assert form["hourly"].strip() == points
-    send(client, url, {**form, "hourly": "1; noon; 14 °C"}, 422)
-    send(client, url, {**form, "hourly": "", "site.air.coolest": "15 °C",
-                       "site.air.warmest": "20 °C"})  # fmt: skip
-    air = document_of(client, planned)["site"]["air"]
-    assert air["hourly"] == [] and air["warmest"] == "20 degC"
-
-
 def test_a_step_really_happened_and_is_taken_back(client, planned, work):
     page = see(client, f"/jobs/{planned}/day?date=2027-03-15")
     step = next(f for f in page.forms if "/steps/" in (f["action"] or ""))
@@ -423,16 +415,6 @@ def test_the_floor_view_goes_step_by_step(client, planned):
     form = see(client, f"/jobs/{planned}/floor").to(f"/jobs/{planned}/floor")
     send(client, f"/jobs/{planned}/floor", {**form, "do": "start"})
     assert "Begun at" in client.get(f"/jobs/{planned}/floor?step={form['step']}", headers=HTML).text
-
-
-def test_record_lines_are_added(client, job_id):
-    url = f"/jobs/{job_id}/record"
-    form = see(client, url).to(url)
-    send(client, url, {**form, "kind": "fault", "text": "fish eye <b>by</b> the sink"})
-    text = client.get(url, headers=HTML).text
-    assert "fish eye &lt;b&gt;by&lt;/b&gt; the sink" in text
-    answer = send(client, url, {**form, "text": " "}, 422)
-    assert 'class="problem"' in answer.text
 
 
 def test_history_undo_redo_and_going_back(client, job_id):

@@ -118,3 +118,21 @@ def test_no_screen_loads_anything_from_elsewhere():
         assert not re.search(r"(https?:)?//[\w-]+\.", text), path.name
         assert 'style="' not in text, f"{path.name}: the security policy refuses inline styles"
         assert "onclick" not in text and "javascript:" not in text, path.name
+
+
+def test_examples_in_us_units_stand_for_texts_there_are():
+    """A job in US units reads help with inches; every such text has one it stands for."""
+    from pourwright.web.pages.words import words_in
+
+    en = catalogue("en")
+    us = [k for k in en if k.startswith("us.")]
+    assert len(us) > 10
+    assert [k for k in us if k[3:] not in en] == []
+    metric = re.compile(r"\d ?(mm|cm|m|kg|g|mL|L|°C|degC)\b")
+    for language in LANGUAGES:
+        here, there = words_in(language, "us"), words_in(language)
+        for key in us:
+            assert here(key[3:]) != there(key[3:])
+            assert not metric.search(here(key[3:])), (language, key)
+    told = {k for k, v in en.items() if metric.search(v) and "{" not in v}
+    assert {k for k in told if f"us.{k}" not in en} == set()

@@ -16,6 +16,15 @@ test("two changes are put together where they do not contradict", () => {
   const gone = { ...base, surfaces: [{ name: "y", w: 1 }] };
   expect(merge(base, gone, base)).toEqual(gone);
   expect(merge(base, gone, { ...base, surfaces: [{ name: "x", w: 7 }, { name: "y", w: 1 }] })).toBeNull();
+  const air = { ...base, site: { a: 1, b: { c: 1 } } };
+  expect(merge(air, { ...air, site: { a: 2, b: { c: 1 } } }, { ...air, site: { a: 1, b: { c: 9 } } })?.site).toEqual({ a: 2, b: { c: 9 } });
+  const numbered = { surfaces: [{ name: "b", w: 1 }, { name: "1", w: 1 }] };
+  expect(merge(numbered, { surfaces: [{ name: "b", w: 2 }, { name: "1", w: 1 }] }, { surfaces: [{ name: "b", w: 1 }, { name: "1", w: 3 }] }))
+    .toEqual({ revision: undefined, surfaces: [{ name: "b", w: 2 }, { name: "1", w: 3 }] });
+  const names = (d: unknown): unknown => (d as { surfaces: { name: string }[] }).surfaces.map((x) => x.name);
+  const renamed = { surfaces: [{ name: "bar-1", w: 1 }, { name: "board" }, { name: "bar-2" }] };
+  expect(names(merge({ surfaces: [{ name: "top", w: 1 }, { name: "board" }] }, renamed,
+    { surfaces: [{ name: "top", w: 1 }, { name: "board" }, { name: "end" }] }))).toEqual(["bar-1", "board", "bar-2", "end"]);
   expect(same({ a: [1, { b: null }] }, { a: [1, { b: null }] })).toBe(true);
   expect(same([1], { 0: 1 })).toBe(false);
 });

@@ -14,9 +14,10 @@ test("both languages have the same keys, with the same places to fill", () => {
 });
 
 test("every key in the source has a text and every text is used", () => {
-  const used = new Set([...source.matchAll(/"((?:link|plan|quantity|ribbon|save|site|floor|picture|slab)\.[a-z_0-9]+|undo|redo)"/g)].map((m) => m[1]));
+  const groups = [...new Set(Object.keys(en).filter((k) => k.includes(".")).map((k) => k.split(".")[0]))].join("|");
+  const used = new Set([...source.matchAll(new RegExp(`"((?:${groups})\\.[a-z_0-9]+|undo|redo)"`, "g"))].map((m) => m[1]));
   for (const k of used) expect(en, k).toHaveProperty([k]);
-  const stems = [...source.matchAll(/`((?:site|picture|floor)\.\w+_)\$\{/g)].map((m) => m[1]);
+  const stems = [...source.matchAll(new RegExp(`\`((?:${groups})\\.(?:\\w+_)?)\\$\\{`, "g"))].map((m) => m[1]).filter((s) => s !== "site."); // its measures are listed
   for (const k of ["round_over", "drop", "lip", "cove", "mask"]) used.add(`site.${k}`); // keys of the job file
   for (const k of Object.keys(en))
     expect(used.has(k) || stems.some((s) => k.startsWith(s)), `${k} is never shown`).toBe(true);

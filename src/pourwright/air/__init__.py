@@ -40,7 +40,13 @@ from pourwright.air.psychro import (
     saturation_pressure,
     vapour_pressure,
 )
-from pourwright.air.wood import board_moisture, conditioning_time, wood_moisture
+from pourwright.air.wood import (
+    board_moisture,
+    conditioning_time,
+    moisture_diffusivity,
+    waiting_time,
+    wood_moisture,
+)
 
 __all__ = [
     "BlushRisk",
@@ -62,12 +68,14 @@ __all__ = [
     "limit_of",
     "listed_limits",
     "margin_checks",
+    "moisture_diffusivity",
     "saturation_pressure",
     "solvent_mass",
     "surface_margin",
     "torch_statement",
     "vapour_checks",
     "vapour_pressure",
+    "waiting_time",
     "window_check",
     "wood_moisture",
 ]

@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from pourwright.air.psychro import Floats
 from pourwright.errors import InputError
+from pourwright.words import Amount, say
 
 NONE_AT = 0.40  # no measurable effect at or below [-], Bannister et al. 2022
 HIGH_AT = 0.80  # clear carbamation at or above [-], Bannister et al. 2022
@@ -143,10 +144,20 @@ def blush_risk(
     lean = 0.0
     reasons = []
     mean_humidity = float(np.sum(w * h))
-    reasons.append(f"humidity at the surface {100 * mean_humidity:.0f} % on average")
+    reasons.append(
+        say(
+            "humidity at the surface {humidity:.0f} % on average",
+            humidity=100 * mean_humidity,
+        )
+    )
     if float(np.sum(w * (t < COOL))) > 0.2:
         lean += 0.4
-        reasons.append("film under 15 degC: cure is slow and the amine stays free for longer")
+        reasons.append(
+            say(
+                "film under {cool:g}: cure is slow and the amine stays free for longer",
+                cool=Amount(15, "degC"),
+            )
+        )
     if unflued_heater:
         lean += 0.4
         reasons.append("a flame without a flue adds carbon dioxide and water")

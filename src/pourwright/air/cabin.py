@@ -19,6 +19,7 @@ from pourwright.air.vapour import (
 )
 from pourwright.calc.check import Check
 from pourwright.errors import InputError
+from pourwright.words import Amount, joined, say
 
 SHIFT = 8 * 3600.0  # [s]
 SHORT = 900.0  # [s]
@@ -299,18 +300,23 @@ def torch_statement(solvent_in_room: bool, purge: float | None = None) -> str:
     35 ft (11 m) clear of combustibles or shielded, and a fire watch of 30 min:
     29 CFR 1910.252(a)(2). The 1 % is Pourwright's own caution, a tenth of 29 CFR 1910.146(b).
     """
-    text = (
+    text = say(
         "Torch only when no solvent, alcohol spray, peroxide, fuel or gas is open or leaking "
         "aboard, gas lockers and bilge are aired and tested, charging batteries are off, foam and "
-        "dust sheets are 11 m away or shielded, an extinguisher is at hand and someone keeps "
+        "dust sheets are {away:g} away or shielded, an extinguisher is at hand and someone keeps "
         "watch for 30 min after. A heat gun, or taking the air out before pouring, is the "
-        "lower-risk way."
+        "lower-risk way.",
+        away=Amount(11, "m"),
     )
     if solvent_in_room:
         wait = "until a gas tester reads zero low down"
         if purge is not None and np.isfinite(purge):
-            wait = f"for at least {purge / 3600:.1f} h after the coat, and {wait}"
-        text = f"Solvent is used here: no flame {wait}. " + text
+            wait = say(
+                "for at least {purge:.1f} after the coat, and {wait}",
+                purge=Amount(purge / 3600, "h"),
+                wait=wait,
+            )
+        text = joined(" ", (say("Solvent is used here: no flame {wait}.", wait=wait), text))
     return text
 
 
@@ -331,12 +337,16 @@ def vapour_checks(air: CabinAir, source: str) -> list[Check]:
     """
     need = air.air_changes_needed * 3600.0
     fix = (
-        f"At least {need:.0f} air changes an hour while it dries."
+        say("At least {need:.0f} air changes an hour while it dries.", need=need)
         if np.isfinite(need)
         else "No fan will do: coat it outdoors, in a booth, or use a water-borne coat."
     )
     peak = float(np.median(air.peak_time)) / 60.0
-    when = f"about {peak:.0f} min after laying" if np.isfinite(peak) else "as it dries, shut room"
+    when = (
+        say("about {peak:.0f} after laying", peak=Amount(peak, "min"))
+        if np.isfinite(peak)
+        else "as it dries, shut room"
+    )
     return [
         Check.of(
             "air.vapour.fire",

@@ -20,6 +20,7 @@ from pourwright.calc import (
 )
 from pourwright.calc.check import Check
 from pourwright.errors import InputError
+from pourwright.words import say
 
 ZERO = 273.15  # [K]
 
@@ -136,9 +137,11 @@ def vapour_calc(inp: VapourInput) -> CalcResult[VapourValue]:
         if own <= 0:
             raise InputError(f"limit_mg_m3.{agent}", own, "it must be above 0", "Correct it.")
         if agent not in {p.agent for p in inp.solvents}:
-            warnings.append(f"Your own limit for {agent} was not needed.")
+            warnings.append(say("Your own limit for {agent} was not needed.", agent=agent))
     if shares < 99.0:
-        warnings.append(f"{100 - shares:.0f} % of the solvent is not named and was left out.")
+        warnings.append(
+            say("{shares:.0f} % of the solvent is not named and was left out.", shares=100 - shares)
+        )
     draws = Draws(inp.seed, 400)
     k0 = inp.evaporation_per_h / 3600.0
     rate = draws.between("air.drying_rate", k0 / 3, k0, k0 * 3, log=True)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from pourwright import words
 from pourwright.air.blush import BlushRisk
 from pourwright.air.margin import HUMIDITY, MARGIN, SurfaceMargin
 from pourwright.air.psychro import dew_point
@@ -17,7 +18,9 @@ RULE = "ISO 8502-4:2017 guidance and ISO 12944-7, written for painted steel, by 
 
 def _clock(seconds: float) -> str:
     minutes = round(seconds / 60.0)
-    return f"{minutes // 60:d} h {minutes % 60:02d} min after the history starts"
+    return words.say(
+        "{h:d} h {min:02d} min after the history starts", h=minutes // 60, min=minutes % 60
+    )
 
 
 def margin_checks(
@@ -25,7 +28,7 @@ def margin_checks(
     rule: float = MARGIN,
     humidity_limit: float = HUMIDITY,
     sensor: float = 0.03,
-    say: Callable[[float], str] | None = None,
+    at: Callable[[float], str] | None = None,
 ) -> list[Check]:
     """Dew point margin and humidity over the soft time, as hold points.
 
@@ -39,7 +42,7 @@ def margin_checks(
         Ceiling of relative humidity.
     sensor : float [-]
         Plain uncertainty of the humidity reading or forecast (5 to 95 %, as a fraction).
-    say : callable or None [-]
+    at : callable or None [-]
         Turns a time of the history [s] into words, e.g. a clock time; hours and minutes if None.
 
     Returns
@@ -55,13 +58,20 @@ def margin_checks(
     remedies = []
     if worst < rule + 1.0:
         gap = rule + 1.0 - worst
-        remedies.append(f"Keep the board {gap:.1f} K warmer from pouring to the end.")
+        remedies.append(
+            words.say(
+                "Keep the board {gap:.1f} warmer from pouring to the end.",
+                gap=words.Amount(gap, "K"),
+            )
+        )
         now = float(history.humidity[i])
         dry = max(0.05, now * (1.0 - gap / 17.0))
         for _ in range(30):  # Newton by secant on the dew point
             err = history.surface[i] - float(dew_point(history.air[i], dry)) - (rule + 1.0)
             dry = float(np.clip(dry * (1.0 + err / 17.0), 0.02, 1.0))
-        remedies.append(f"Or dry the air to {100 * dry:.0f} % relative humidity.")
+        remedies.append(
+            words.say("Or dry the air to {dry:.0f} % relative humidity.", dry=100 * dry)
+        )
         if history.worst_time > history.time[0] + 1800.0:
             remedies.append("Or pour earlier, so that the film is hard before the worst moment.")
     j = int(np.argmax(history.humidity))
@@ -74,9 +84,9 @@ def margin_checks(
             "K",
             rule,
             "at least",
-            f"at least {rule:g} K over the whole soft time",
+            words.say("at least {rule:g} over the whole soft time", rule=words.Amount(rule, "K")),
             RULE,
-            moment=(say or _clock)(history.worst_time),
+            moment=(at or _clock)(history.worst_time),
             caution="Measure the board's own temperature, not the air's.",
             remedies=remedies,
         ),
@@ -87,9 +97,12 @@ def margin_checks(
             "%",
             100.0 * humidity_limit,
             "at most",
-            f"at most {100 * humidity_limit:.0f} % (the resin's own sheet may ask for less)",
+            words.say(
+                "at most {most:.0f} % (the resin's own sheet may ask for less)",
+                most=100 * humidity_limit,
+            ),
             RULE,
-            moment=(say or _clock)(history.humidity_time),
+            moment=(at or _clock)(history.humidity_time),
             remedies=("Dehumidify, or warm the room without an open flame.",)
             if np.max(high) > humidity_limit
             else (),
@@ -121,7 +134,7 @@ def window_check(air: ArrayLike, low: float = 288.15, high: float = 303.15) -> l
             "degC",
             low - 273.15,
             "at least",
-            f"at least {low - 273.15:g} degC",
+            words.say("at least {low:g}", low=words.Amount(low - 273.15, "degC")),
             f"{source} [common practice]",
             remedies=("Heat the room with a flued or electric heater, board first.",),
         ),
@@ -132,7 +145,7 @@ def window_check(air: ArrayLike, low: float = 288.15, high: float = 303.15) -> l
             "degC",
             high - 273.15,
             "at most",
-            f"at most {high - 273.15:g} degC",
+            words.say("at most {high:g}", high=words.Amount(high - 273.15, "degC")),
             f"{source} [common practice]",
             remedies=("Pour in the cool of the morning, in smaller cups.",),
         ),
@@ -157,7 +170,7 @@ def blush_check(risk: BlushRisk, limit: float = 0.7) -> Check:
     samples = np.interp(np.linspace(0, 1, 41), [0, 0.5, 1], [risk.low, risk.score, risk.high])
     return Check.of(
         "air.blush",
-        f"blush risk score: {risk.word}",
+        words.say("blush risk score: {word}", word=risk.word),
         samples,
         "",
         limit,
@@ -170,7 +183,11 @@ def blush_check(risk: BlushRisk, limit: float = 0.7) -> Check:
 
 
 def board_moisture_check(
-    measured: ArrayLike, place_of_use: ArrayLike, spread: float = 0.02, ceiling: float = 0.12
+    measured: ArrayLike,
+    place_of_use: ArrayLike,
+    spread: float = 0.02,
+    ceiling: float = 0.12,
+    first: Sequence[str] = (),
 ) -> list[Check]:
     """Board moisture before pouring: near the place of use's equilibrium, and dry enough.
 
@@ -184,6 +201,8 @@ def board_moisture_check(
         How far off is still good.
     ceiling : float [-]
         Highest moisture to pour on.
+    first : sequence of str [-]
+        What a drying forecast says, put before the usual advice.
 
     Returns
     -------
@@ -198,9 +217,9 @@ def board_moisture_check(
             "%",
             100.0 * ceiling,
             "at most",
-            f"at most {100 * ceiling:g} %, best 6 to 10 %",
+            words.say("at most {most:g} %, best 6 to 10 %", most=100 * ceiling),
             "wood parts dried to 10 % or less: ANSI/KCMA A161.1-2012; 12 % from memory",
-            remedies=("Stack it on battens in a warm dry room and measure again.",),
+            remedies=(*first, "Stack it on battens in a warm dry room and measure again."),
         ),
         Check.of(
             "air.board_match",
@@ -209,8 +228,8 @@ def board_moisture_check(
             "%",
             100.0 * spread,
             "at most",
-            f"within {100 * spread:g} points of the place of use",
+            words.say("within {spread:g} points of the place of use", spread=100 * spread),
             "common practice [common practice]",
-            remedies=("Store the board in the air it will live in before it is coated.",),
+            remedies=(*first, "Store the board in the air it will live in before it is coated."),
         ),
     ]

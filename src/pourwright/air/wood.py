@@ -255,13 +255,13 @@ def conditioned_share(
 
 
 def conditioning_time(
-    share: float, thickness: ArrayLike, diffusivity: ArrayLike, faces: int = 2
+    share: ArrayLike, thickness: ArrayLike, diffusivity: ArrayLike, faces: int = 2
 ) -> Floats:
     """Time until a board has gone a given share of the way to its new equilibrium.
 
     Parameters
     ----------
-    share : float [-]
+    share : float or array [-]
         Share wanted, between 0.01 and 0.999, e.g. 0.9.
     thickness : float or array [m]
         Board thickness.
@@ -284,17 +284,78 @@ def conditioning_time(
     Source: Crank 1975: first term of eq. 4.18, Fo = (4/pi2) ln(8/(pi2 (1 - share))), above a share
     of 0.5, his short-time form Fo = pi share2/4 below; together within 0.0015 of the share.
     """
-    if not 0.01 <= share <= 0.999:
-        raise InputError("share", share, "it must lie between 0.01 and 0.999", "Use 0.9.")
+    part = np.asarray(share, dtype=float)
+    if not np.all((part >= 0.01) & (part <= 0.999)):
+        bad = float(part.flat[int(np.argmax(~((part >= 0.01) & (part <= 0.999))))])
+        raise InputError("share", bad, "it must lie between 0.01 and 0.999", "Use 0.9.")
     half = np.asarray(thickness, dtype=float) / (1 if faces == 1 else 2)
     d = np.asarray(diffusivity, dtype=float)
     if np.any(~(half > 0)) or np.any(~(d > 0)):
         raise InputError(
             "thickness or diffusivity", float(np.min(half)), "both must be above 0", "Correct it."
         )
-    long = 4.0 / np.pi**2 * np.log(8.0 / (np.pi**2 * (1.0 - share)))
-    fo = long if share > 0.5 else np.pi * share**2 / 4.0
+    long = 4.0 / np.pi**2 * np.log(8.0 / (np.pi**2 * (1.0 - part)))
+    fo = np.where(part > 0.5, long, np.pi * part**2 / 4.0)
     return fo * half**2 / d
+
+
+def waiting_time(
+    now: ArrayLike,
+    aim: ArrayLike,
+    settles_at: ArrayLike,
+    within: float,
+    thickness: ArrayLike,
+    diffusivity: ArrayLike,
+    faces: int = 2,
+) -> Floats:
+    """How long a board must stand in the air of the shop until it is near an aim.
+
+    Parameters
+    ----------
+    now, aim : float or array [-]
+        Moisture content now, and the one wanted.
+    settles_at : float or array [-]
+        Moisture content that the shop's air brings it to in the end.
+    within : float [-]
+        How near is near enough, above 0.
+    thickness : float or array [m]
+        Of the board.
+    diffusivity : float or array [m2/s]
+        Moisture diffusivity across the board.
+    faces : int [-]
+        2 when both faces stand free, 1 when one is sealed or lies on a bench.
+
+    Returns
+    -------
+    array [s]
+        0 where it is near enough already, infinite where this air never brings it there.
+
+    Raises
+    ------
+    InputError
+        As `conditioning_time`; or `within` not above 0.
+
+    Notes
+    -----
+    The mean moisture of a plane sheet in steady air (`conditioning_time`, Crank 1975), met where it
+    crosses the nearer edge of aim plus or minus within.
+    """
+    if not within > 0.0:
+        raise InputError("within", within, "above 0", "Use 0.02 for two points.")
+    m, goal, end, t, d = np.broadcast_arrays(
+        *(np.asarray(a, dtype=float) for a in (now, aim, settles_at, thickness, diffusivity))
+    )
+    off = m - goal
+    edge = goal + np.sign(off) * within
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.where(m != end, (m - edge) / (m - end), np.inf)
+    out = np.full(m.shape, np.inf)
+    out[np.abs(off) <= within] = 0.0
+    todo = (np.abs(off) > within) & (share > 0.0) & (share < 0.999)
+    if np.any(todo):
+        part = np.maximum(share[todo], 0.01)
+        out[todo] = conditioning_time(part, t[todo], d[todo], faces)
+    return out
 
 
 def board_movement(length: ArrayLike, swell: ArrayLike, change: ArrayLike) -> Floats:

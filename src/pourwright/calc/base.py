@@ -13,6 +13,7 @@ from typing import Any, Generic, TypeVar
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from pourwright.quantities.suffix import SUFFIX_UNITS, suffix_unit, to_suffix_unit
+from pourwright.words.fields import Text
 
 
 def _stem(key: str) -> str | None:
@@ -80,5 +81,5 @@ class CalcResult(BaseModel, Generic[V]):
     value: V
     range: dict[str, Spread] = Field(default_factory=dict)
     sources: list[str] = Field(default_factory=list)
-    cautions: list[str] = Field(default_factory=list)
-    warnings: list[str] = Field(default_factory=list)
+    cautions: list[Text] = Field(default_factory=list)
+    warnings: list[Text] = Field(default_factory=list)

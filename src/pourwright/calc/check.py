@@ -16,6 +16,7 @@ from pydantic import BaseModel, ConfigDict
 from pourwright.calc.base import Spread
 from pourwright.calc.sampling import spread_of
 from pourwright.errors import InputError
+from pourwright.words.fields import Text
 
 Sense = Literal["at most", "at least"]
 Passed = Literal["yes", "no", "unsure"]
@@ -62,7 +63,7 @@ class Check(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
     name: str
-    title: str
+    title: Text
     value: float
     unit: str
     limit: float
@@ -72,11 +73,11 @@ class Check(BaseModel):
     margin_spread: Spread | None = None
     chance: float
     passed: Passed
-    criterion: str
-    source: str
-    moment: str = ""
-    caution: str = ""
-    remedies: tuple[str, ...] = ()
+    criterion: Text
+    source: Text
+    moment: Text = ""
+    caution: Text = ""
+    remedies: tuple[Text, ...] = ()
 
     @classmethod
     def of(
@@ -156,7 +157,7 @@ class Check(BaseModel):
             chance=chance,
             passed=passed,
             criterion=criterion,
-            source=str(source),
+            source=source if isinstance(source, str) else str(source),
             moment=moment,
             caution=caution,
             remedies=() if passed == "yes" else tuple(remedies),

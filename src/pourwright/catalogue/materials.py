@@ -12,6 +12,7 @@ from typing import Any
 from pourwright.catalogue import parse, tables
 from pourwright.catalogue.model import Material
 from pourwright.errors import InputError
+from pourwright.words import say
 
 DATA = Path(__file__).parent / "data"
 KINDS = (
@@ -41,7 +42,7 @@ def _shipped(kind: str) -> dict[str, Material]:
                 raise InputError(
                     f"{path.name}: {material.id}.kind",
                     material.kind,
-                    f"this file holds the kind '{kind}'",
+                    say("this file holds the kind '{kind}'", kind=kind),
                     "Move it to the file of its kind.",
                 )
             if material.id in out:
@@ -92,14 +93,18 @@ class Catalogue:
             raise InputError(
                 field,
                 ident,
-                f"it is not in the catalogue{f' of kind {kind!r}' if kind else ''}",
+                say("it is not in the catalogue of kind '{kind}'", kind=kind)
+                if kind
+                else "it is not in the catalogue",
                 _suggest(str(ident), self.ids(kind)),
             )
         if kind is not None and found.kind != kind:
             raise InputError(
                 field,
                 ident,
-                f"it is of kind '{found.kind}' and a '{kind}' is needed",
+                say(
+                    "it is of kind '{kind}' and a '{kind2}' is needed", kind=found.kind, kind2=kind
+                ),
                 _suggest(ident, self.ids(kind)),
             )
         return found
@@ -141,7 +146,10 @@ class Catalogue:
         kind = tables.text_of(table, "kind", where) if base is None else base.kind
         if base is not None and table.get("kind", kind) != kind:
             raise InputError(
-                f"{where}.kind", table["kind"], f"'{base.id}' is of kind '{kind}'", "Correct it."
+                f"{where}.kind",
+                table["kind"],
+                say("'{id}' is of kind '{kind}'", id=base.id, kind=kind),
+                "Correct it.",
             )
         if kind not in self.kinds():
             raise InputError(
@@ -155,7 +163,7 @@ class Catalogue:
             raise InputError(
                 where,
                 None,
-                f"a {kind} needs {', '.join(missing)}",
+                say("a {kind} needs {names}", kind=kind, names=", ".join(missing)),
                 "Add them from the data sheet, or name a generic material to start from with"
                 " like = '...'.",
             )
@@ -191,7 +199,7 @@ class Catalogue:
                 raise InputError(
                     f"{where}.{key}",
                     None,
-                    f"no {kind} has a property of this name",
+                    say("no {kind} has a property of this name", kind=kind),
                     _suggest(key, sorted(known)),
                 )
 
@@ -203,9 +211,11 @@ def _added(first: tuple[str, ...], more: tuple[str, ...]) -> tuple[str, ...]:
 def _suggest(word: str, known: list[str]) -> str:
     near = difflib.get_close_matches(str(word)[:80], known, n=2, cutoff=0.4)
     if near:
-        return "Did you mean " + " or ".join(f"'{n}'" for n in near) + "?"
+        if len(near) > 1:
+            return say("Did you mean '{near}' or '{other}'?", near=near[0], other=near[1])
+        return say("Did you mean '{near}'?", near=near[0])
     listed = ", ".join(known[:12]) + (", ..." if len(known) > 12 else "")
-    return f"Use one of: {listed}." if listed else "The catalogue is empty."
+    return say("Use one of: {listed}.", listed=listed) if listed else "The catalogue is empty."
 
 
 @cache

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from pourwright.errors import InputError
+from pourwright.words import Own, say
 
 if TYPE_CHECKING:
     import numpy as np
@@ -85,8 +86,10 @@ class Material:
             raise InputError(
                 f"{self.id}.{key}",
                 None,
-                f"{self.name} has no such value",
-                f"Add {key} to the material in your products file, from its data sheet.",
+                say("{name} has no such value", name=Own(self.name)),
+                say(
+                    "Add {key} to the material in your products file, from its data sheet.", key=key
+                ),
             )
         return self.properties[key]
 

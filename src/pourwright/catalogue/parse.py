@@ -11,6 +11,7 @@ from pourwright.catalogue.tables import check_keys, identity, text_of, texts_of
 from pourwright.errors import InputError
 from pourwright.quantities.money import Money, read_money
 from pourwright.quantities.suffix import suffix_unit, to_suffix_unit
+from pourwright.words import say
 
 MARKS = ("published", "common practice", "from memory", "user", "computed")
 _PROPERTY_KEYS = {"value", "low", "high", "mark", "source", "log"}
@@ -52,7 +53,9 @@ def properties_of(
     """
     entries = table.get("properties", {})
     if not isinstance(entries, Mapping):
-        raise InputError(f"{where}.properties", None, "it is not a table", "Write key = { ... }.")
+        raise InputError(
+            f"{where}.properties", None, "it is not a table", say("Write key = {{ ... }}.")
+        )
     return {
         key: _property(key, entry, f"{where}.{key}", default_mark, default_source)
         for key, entry in entries.items()
@@ -84,8 +87,12 @@ def check_suffix(key: str, where: str) -> None:
             raise InputError(
                 where,
                 key,
-                f"the suffix '{suffix}' is not a unit properties are kept in",
-                f"Use '{stem}_{_NOT_SI[suffix]}'; its value may be text with any unit.",
+                say("the suffix '{suffix}' is not a unit properties are kept in", suffix=suffix),
+                say(
+                    "Use '{stem}_{not_si}'; its value may be text with any unit.",
+                    stem=stem,
+                    not_si=_NOT_SI[suffix],
+                ),
             )
 
 
@@ -110,7 +117,10 @@ def _property(
     high = _number(key, entry.get("high", entry["value"]), f"{where}.high")
     if not low <= value <= high:
         raise InputError(
-            where, value, f"it is not between low {low:g} and high {high:g}", "Put them in order."
+            where,
+            value,
+            say("it is not between low {low:g} and high {high:g}", low=low, high=high),
+            "Put them in order.",
         )
     log = entry.get("log", False)
     if not isinstance(log, bool):
@@ -122,7 +132,10 @@ def _property(
     mark = entry.get("mark", default_mark)
     if mark not in MARKS:
         raise InputError(
-            f"{where}.mark", mark, "it is none of " + ", ".join(MARKS), "Write one of them."
+            f"{where}.mark",
+            mark,
+            say("it is none of {names}", names=", ".join(MARKS)),
+            "Write one of them.",
         )
     source = entry.get("source", default_source)
     if not isinstance(source, str) or (mark == "published" and not source.strip()):
@@ -192,7 +205,7 @@ def price_of(
             f"{where}.price",
             None,
             "a price has middle, low, high, per, mark and source",
-            "Write price = { middle = 'EUR 60.00', per = 'set' }.",
+            say("Write price = {{ middle = 'EUR 60.00', per = 'set' }}."),
         )
     middle, low, high = (
         _money(entry.get(k, entry["middle"]), f"{where}.price.{k}")
@@ -202,12 +215,18 @@ def price_of(
         raise InputError(f"{where}.price", str(low), "its currencies differ", "Use one currency.")
     if not 0 <= low.amount <= middle.amount <= high.amount:
         raise InputError(
-            f"{where}.price", str(middle), f"it is not between {low} and {high}", "Order them."
+            f"{where}.price",
+            str(middle),
+            say("it is not between {low} and {high}", low=low, high=high),
+            "Order them.",
         )
     mark = entry.get("mark", default_mark)
     if mark not in MARKS:
         raise InputError(
-            f"{where}.price.mark", mark, "it is none of " + ", ".join(MARKS), "Write one of them."
+            f"{where}.price.mark",
+            mark,
+            say("it is none of {names}", names=", ".join(MARKS)),
+            "Write one of them.",
         )
     per = text_of(entry, "per", f"{where}.price")
     return Price(middle, low, high, per, mark, str(entry.get("source", default_source)) or mark)

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from pourwright.errors import InputError
+from pourwright.words import Own, say
 
 _KEYS = {
     "id", "kind", "name", "summary", "cautions", "notes", "facts", "properties", "price", "like",
@@ -39,7 +40,10 @@ def read_tables(path: Path) -> list[dict[str, Any]]:
         raw = path.read_bytes()
     except OSError as err:
         raise InputError(
-            where, str(path), f"it cannot be read ({err.strerror})", "Check its path."
+            where,
+            str(path),
+            say("it cannot be read ({strerror})", strerror=str(err.strerror)),
+            "Check its path.",
         ) from None
     if len(raw) > _LARGEST_FILE:
         raise InputError(where, str(path), "it is larger than 8 MB", "Split it.")
@@ -47,7 +51,10 @@ def read_tables(path: Path) -> list[dict[str, Any]]:
         data = tomllib.loads(raw.decode("utf-8"))
     except (ValueError, RecursionError) as err:
         raise InputError(
-            where, str(path), f"it is not valid TOML: {str(err)[:120]}", "Correct that line."
+            where,
+            str(path),
+            say("it is not valid TOML: {err}", err=Own(str(err)[:120])),
+            "Correct that line.",
         ) from None
     unknown = sorted(set(data) - {"material"})
     if unknown:
@@ -171,5 +178,9 @@ def check_keys(table: Mapping[str, Any], where: str) -> None:
     for key in table:
         if key not in _KEYS:
             near = difflib.get_close_matches(key, _KEYS, n=1)
-            hint = f"Did you mean '{near[0]}'?" if near else "Put free data under facts."
+            hint = (
+                say("Did you mean '{near}'?", near=near[0])
+                if near
+                else "Put free data under facts."
+            )
             raise InputError(f"{where}.{key}", None, "this key is not known here", hint)

@@ -69,6 +69,15 @@ def folder(path: str | Path) -> Path:
     return p
 
 
+def beside(out: Path, job: str | Path) -> None:
+    """Refuse `out` [-] unless it lies in the folder of `job` [-], whose files it names."""
+    if out.resolve().parent != Path(job).resolve().parent:
+        raise InputError(
+            "-o", str(out), "it lies beside the job it is made from, whose files it names",
+            f"Name a file in {Path(job).parent}.",
+        )  # fmt: skip
+
+
 def write_whole(path: Path, data: str | bytes) -> None:
     """Write `data` [-] to `path` in one step, so that a half-written file never stands there."""
     raw = data.encode("utf-8") if isinstance(data, str) else data

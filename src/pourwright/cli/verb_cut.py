@@ -7,6 +7,7 @@ import json
 from pathlib import Path
 
 from pourwright.cli import files, show
+from pourwright.errors import InputError
 
 
 def arguments(p: argparse.ArgumentParser) -> None:
@@ -24,13 +25,20 @@ def run(args: argparse.Namespace) -> int:
     from pourwright.plan.core import plan_core
 
     with show.progress("laying out the core", args.json):
-        core = plan_core(Context(load_job(args.job), Path(args.job).parent))
-    summary = core.summary.model_dump(mode="json")
+        job = load_job(args.job)
+        core = plan_core(Context(job, Path(args.job).parent))
+    s = core.summary
+    if s is None:
+        raise InputError(
+            "core.ready", "true", "nothing is cut for a core that is made already",
+            "Take core.ready out of the job to lay its parts out.",
+        )  # fmt: skip
+    summary = s.model_dump(mode="json")
     written = []
     if args.out:
         out = files.folder(args.out)
         parts: list[tuple[str, str | bytes]] = [
-            ("cut-plan.svg", plan_picture(core.layout).svg()),
+            ("cut-plan.svg", plan_picture(core.layout, units=job.show.units).svg()),
             ("cut-plan.dxf", plan_dxf(core.layout)),
             ("cut-plan-outlines.svg", plan_svg(core.layout)),
             ("cut-plan.json", json.dumps(summary, ensure_ascii=False, indent=1) + "\n"),
@@ -41,7 +49,6 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         show.print_json(summary)
         return 0
-    s = core.summary
     show.table(
         "Core parts",
         ["part", "length mm", "width mm", "thick mm", "pieces", "for"],

@@ -18,6 +18,8 @@ FORMS = {
     "xlsx": (".xlsx",),
     "ics": (".ics",),
     "gltf": (".gltf", ".glb"),
+    "obj": (".zip", ".obj"),
+    "png": (".png", ".zip"),
     "dxf": (".dxf",),
     "svg": (".svg",),
 }
@@ -28,12 +30,18 @@ def arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument("job", help="job file (TOML)")
     p.add_argument("--as", dest="form", required=True, choices=tuple(FORMS),
                    help="bundle: everything as one JSON; csv: one table, or all in a .zip; dxf and "
-                   "svg: the core's cut plan; gltf: the pieces in 3-D (.gltf or .glb)")  # fmt: skip
+                   "svg: the core's cut plan; gltf, obj: the pieces in 3-D with the finish on "
+                   "them; png: the finish of a piece from above, or of all in a .zip")  # fmt: skip
     p.add_argument("-o", "--out", required=True, help="file to write")
     p.add_argument("--record", help="record file, if not NAME.record.json beside the job")
     p.add_argument("--table", help="csv: which table (cups, steps, surfaces, ...)")
     p.add_argument("--texture", action="append", default=[], metavar="[PIECE=]FILE",
-                   help="gltf: picture of the finish, for all pieces or for one")  # fmt: skip
+                   help="gltf, obj: this picture instead of the computed finish, for all pieces "
+                   "or for one")  # fmt: skip
+    p.add_argument("--plain", action="store_true",
+                   help="gltf, obj: the mean colour, no picture of the finish")  # fmt: skip
+    p.add_argument("--piece", help="png: which piece; the first of the largest scene if not said")
+    p.add_argument("--pixel", default="1 mm", help="gltf, obj, png: pixel of the finish")
     p.add_argument("--no-photos", action="store_true", help="bundle: leave the photos out")
     p.add_argument("--happened", action="store_true",
                    help="plan from the record: what was measured and done stays")  # fmt: skip
@@ -53,8 +61,12 @@ def run(args: argparse.Namespace) -> int:
         raise InputError("-o", str(out), "it is the job itself", "Name another file.")
     with show.progress("planning", args.json) as tell:
         work, record = _plan(args, tell)
-        data, about = _made(args, work, record, out)
-    files.write_whole(out, data)
+        data, about = _made(args, work, record, out, tell)
+    if isinstance(data, dict):  # files beside each other; the model itself last
+        for name, part in sorted(data.items(), key=lambda x: x[0] == out.name):
+            files.write_whole(out.parent / name, part)
+    else:
+        files.write_whole(out, data)
     if args.json:
         show.print_json({"file": str(out), "form": args.form, "bytes": out.stat().st_size, **about})
     else:
@@ -79,8 +91,8 @@ def _plan(args: argparse.Namespace, tell: Any) -> tuple[Working, Any]:
 
 
 def _made(
-    args: argparse.Namespace, work: Working, record: Any, out: Path
-) -> tuple[str | bytes, dict[str, int]]:
+    args: argparse.Namespace, work: Working, record: Any, out: Path, tell: Any
+) -> tuple[str | bytes | dict[str, bytes], dict[str, int]]:
     if args.form == "bundle":
         from pourwright.exchange import bundle_text, pack
 
@@ -106,21 +118,69 @@ def _made(
 
         text = plan_ics(work.plan)
         return text, {"events": text.count("BEGIN:VEVENT")}
-    if args.form == "gltf":
-        from pourwright.exchange import gltf, job_meshes, mean_colour
-
-        meshes = job_meshes(work)
-        matte = work.ctx.job.topcoat is not None
-        data = gltf(
-            meshes, mean_colour(work), _textures(args.texture, [m.name for m in meshes]),
-            0.5 if matte else 0.05, f"{work.plan.name}, revision {work.plan.provenance.job_revision}",
-            out.suffix.lower() == ".glb",
-        )  # fmt: skip
-        return data, {"pieces": len(meshes)}
+    if args.form in ("gltf", "obj"):
+        return _model(args, work, out, tell)
+    if args.form == "png":
+        return _finish(args, work, out, tell)
     from pourwright.panel.dxf_out import plan_dxf, plan_svg
 
     made = plan_dxf(work.core.layout) if args.form == "dxf" else plan_svg(work.core.layout)
     return made, {"sheets": len(work.core.layout.sheets)}
+
+
+def _model(
+    args: argparse.Namespace, work: Working, out: Path, tell: Any
+) -> tuple[bytes | dict[str, bytes], dict[str, int]]:
+    from pourwright.exchange import (
+        gltf,
+        job_meshes,
+        mean_colour,
+        model_textures,
+        obj_files,
+        zipped,
+    )
+
+    meshes = job_meshes(work)
+    names = [m.name for m in meshes]
+    textures = _textures(args.texture, names)
+    if not args.plain and not ("" in textures or set(names) <= set(textures)):
+        textures = {**model_textures(work, _pixel(args), tell), **textures}
+    about = f"{work.plan.name}, revision {work.plan.provenance.job_revision}"
+    said = {"pieces": len(meshes), "textures": len(textures)}
+    if args.form == "obj":
+        found = obj_files(meshes, mean_colour(work), textures, out.stem, about)
+        if out.suffix.lower() == ".obj":
+            return {out.name if n == f"{out.stem}.obj" else n: d for n, d in found.items()}, said
+        return zipped(found), said
+    matte = work.ctx.job.topcoat is not None
+    binary = out.suffix.lower() == ".glb"
+    rough = 0.5 if matte else 0.05
+    return gltf(meshes, mean_colour(work), textures, rough, about, binary), said
+
+
+def _finish(
+    args: argparse.Namespace, work: Working, out: Path, tell: Any
+) -> tuple[bytes, dict[str, int]]:
+    from pourwright.exchange import has_finish, zipped
+    from pourwright.plan.picture import finish_texture, finish_textures
+
+    if not has_finish(work):
+        raise InputError(
+            "colour.shades", None, "clear resin alone has no picture", "Add shades to the job."
+        )
+    if out.suffix.lower() == ".png":
+        one = finish_texture(work, _pixel(args), piece=args.piece, tell=tell)
+        wide, high = one.size_px
+        return one.png(), {"wide_px": wide, "high_px": high}
+    found = finish_textures(work, _pixel(args), only=args.piece, tell=tell)
+    named = {f"{n.replace(' ', '-').replace('/', '-')}.png": t.png() for n, t in found.items()}
+    return zipped(named), {"pieces": len(named)}
+
+
+def _pixel(args: argparse.Namespace) -> float:
+    from pourwright.quantities import read
+
+    return 1e3 * read(args.pixel, "length", field="--pixel")
 
 
 def _textures(given: list[str], names: list[str]) -> dict[str, bytes]:

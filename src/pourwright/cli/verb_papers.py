@@ -24,7 +24,9 @@ def arguments(p: argparse.ArgumentParser) -> None:
         help="only these: quote, board, shopping, cuts, cups, labels, runsheet, checks, safety, "
         "care, record, costs, pack",
     )
-    p.add_argument("--picture", metavar="FILE", help="PNG or JPEG of the finish to print")
+    p.add_argument("--picture", metavar="FILE",
+                   help="PNG or JPEG of the finish to print instead of the computed one")  # fmt: skip
+    p.add_argument("--no-picture", action="store_true", help="print no picture of the finish")
     p.add_argument("--paper", choices=("a4", "letter"), help="paper size, whatever the job says")
     p.add_argument(
         "--no-options", action="store_true", help="leave the job's options out of the quote"
@@ -33,6 +35,7 @@ def arguments(p: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Run the verb [-]; returns the exit code."""
+    from pourwright.exchange import paper_pictures
     from pourwright.papers.costing import cost_job
     from pourwright.papers.options import price_options
     from pourwright.papers.pack import papers_of
@@ -43,16 +46,20 @@ def run(args: argparse.Namespace) -> int:
     if args.only is not None:
         only = [name.strip() for name in args.only.split(",") if name.strip()]
         check_names(only)
-    picture = read_picture(args.picture) if args.picture else None
+    picture, board = read_picture(args.picture) if args.picture else None, None
     out = files.folder(args.out)
     with show.progress("papers", args.json) as tell:
-        work = work_out(job, Path(args.job).parent, tell=lambda x, w: tell(0.5 * x, w))
+        work = work_out(job, Path(args.job).parent, tell=lambda x, w: tell(0.3 * x, w))
         costing = cost_job(work)
         options = []
         if not args.no_options and (only is None or {"quote", "pack"} & set(only)):
-            options = price_options(work, costing, lambda x, w: tell(0.5 + 0.4 * x, w))
+            options = price_options(work, costing, lambda x, w: tell(0.3 + 0.3 * x, w))
+        if not args.no_picture and (only is None or {"quote", "board", "pack"} & set(only)):
+            drawn = paper_pictures(work, lambda x, w: tell(0.6 + 0.3 * x, w), picture is None)
+            picture, board = picture or drawn[0], drawn[1]
         tell(0.9, "setting the pages")
-        papers = papers_of(work, only, picture=picture, options=options, costing=costing)
+        papers = papers_of(work, only, picture=picture, board=board, options=options,
+                           costing=costing)  # fmt: skip
         for name, data in papers.items():
             files.write_whole(out / f"{name}.pdf", data)
         tell(1.0, "done")

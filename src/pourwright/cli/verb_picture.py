@@ -15,6 +15,9 @@ def arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument("--cell", default="4 mm", help="film cell, 1 mm to 10 mm; finer is slower")
     p.add_argument("--pixel", default="1 mm", help="picture pixel, 0.3 mm to 5 mm")
     p.add_argument("--seeds", default="1,2,3", help="seeds of the board's variants; none to skip")
+    p.add_argument(
+        "--as-it-leans", action="store_true", help="pour as the site leans, not wedged level"
+    )
     p.add_argument("--only", help="draw only the scene with this name")
 
 
@@ -32,10 +35,11 @@ def run(args: argparse.Namespace) -> int:
         raise InputError("--pixel", args.pixel, "it is 0.3 mm to 5 mm", "1 mm is usual.")
     seeds = _seeds(args.seeds)
     job = load_job(args.job)
+    _early(job, Path(args.job).parent, args.only)
     out = files.folder(args.out)
     with show.progress("planning", args.json) as tell:
         work = work_out(job, Path(args.job).parent, tell=tell)
-        written, notes = draw_all(work, out, cell, pixel, seeds, args.only, tell)
+        written, notes = draw_all(work, out, cell, pixel, seeds, args.only, tell, args.as_it_leans)
     if args.json:
         show.print_json({"written": [str(p) for p in written], "notes": notes})
     else:
@@ -43,6 +47,20 @@ def run(args: argparse.Namespace) -> int:
             print(line)
         print("Written: " + ", ".join(str(p) for p in written))
     return 0
+
+
+def _early(job, folder: Path, only: str | None) -> None:
+    """What can be refused before planning is: the score and the scene's name."""
+    from pourwright.errors import InputError
+    from pourwright.plan import picture
+    from pourwright.plan.context import Context
+
+    ctx = Context(job, folder)
+    picture.score_of(ctx)
+    names = [s.name for s in picture.scenes(ctx)]
+    if only is not None and only not in names:
+        limit = f"the scenes are {', '.join(names)}"
+        raise InputError("--only", only, limit, "Use one of these names.")
 
 
 def _seeds(text: str) -> tuple[int, ...]:
@@ -56,24 +74,20 @@ def _seeds(text: str) -> tuple[int, ...]:
     return tuple(int(p) for p in parts)
 
 
-def draw_all(work, out, cell, pixel, seeds, only, tell):
+def draw_all(work, out, cell, pixel, seeds, only, tell, leaning=False):
     """Draw every scene of `work` into the folder `out`.
 
     `cell` and `pixel` [m] are how fine, `seeds` [-] the board's variants, `only` [-] one scene's
-    name or None, `tell` a progress function. Returns the paths and notes [-].
+    name or None, `tell` a progress function, `leaning` as the site leans. Returns the paths and notes [-].
     """
-    from pourwright.errors import InputError
     from pourwright.pattern import separation
     from pourwright.plan import picture
     from pourwright.plan.colours import optics_of
 
     ctx, timed = work.ctx, work.timed
-    todo = picture.scenes(ctx)
+    todo = picture.scenes(ctx, leaning)
     if only is not None:
-        names = ", ".join(s.name for s in todo)
         todo = [s for s in todo if s.name == only]
-        if not todo:
-            raise InputError("--only", only, f"the scenes are {names}", "Use one of these names.")
     written, notes = [], []
     for k, scene in enumerate(todo):
 
@@ -86,6 +100,9 @@ def draw_all(work, out, cell, pixel, seeds, only, tell):
         name = scene.name.replace(" ", "-")
         written.append(picture.save(done.sheet, out / f"picture-{name}.png", fine))
         if not scene.board:
+            edges = picture.edges_of(ctx, done)
+            if edges is not None:
+                written.append(picture.save(edges, out / f"edges-{name}.png", 0.0005))
             view = picture.lit_view(ctx, done)
             written.append(picture.save(view, out / f"view-{name}.png"))
             if k == 0:

@@ -128,22 +128,7 @@ def summary(plan: Plan, written: list[Path]) -> None:
     for p in plan.purchases:
         sets = ", ".join(f"{n} x {p.set_names[k]}" for k, n in p.sets.items()) or "nothing"
         print(f"Buy for {p.resin}: {sets}")
-    if plan.weight is not None:
-        print(f"Weight in all: {words.with_range(plan.weight.total_kg, 'kg')}")
-    weak = [
-        f for f in plan.checks if f.passed != "yes" and not f.name.startswith("endure.heat.pan")
-    ]
-    weak.sort(key=lambda f: f.passed != "no")
-    for f in weak[:6]:
-        print(
-            textwrap.fill(
-                f"{'Change' if f.passed == 'no' else 'Unsure'}: {f.title}: {words.sig(f.value)} "
-                f"{f.unit}, wanted {f.sense} {words.sig(f.limit)} {f.unit}. "
-                f"{' '.join(f.remedies[:1])}",
-                110,
-                subsequent_indent="  ",
-            )
-        )
+    _build(plan, units)
     met = sum(h.check.passed == "yes" for h in plan.holds)
     print(f"Hold points: {met} of {len(plan.holds)} met as planned")
     print()
@@ -151,6 +136,74 @@ def summary(plan: Plan, written: list[Path]) -> None:
     for k, c in enumerate(plan.cares, 1):
         print(textwrap.fill(f"{k}. {c.title}: {c.text}", 110, initial_indent="  ",
                             subsequent_indent="     "))  # fmt: skip
+    _change(plan)
     if written:
         print()
         print("Written: " + ", ".join(str(p) for p in written))
+
+
+WIDE = 110
+SHOWN = 5
+"""Most answers printed on the one screen of a plan [-]; plan.md has all of them."""
+
+
+def _build(plan: Plan, units: str) -> None:
+    """Print weight, what comes out, and the coupon, each on a line or two."""
+    from pourwright.plan import show as words
+    from pourwright.plan.text_build import coupon_lines, reader_of
+
+    if plan.weight is not None:
+        w = plan.weight
+        line = (
+            f"Weight in all: {words.mass(w.total_kg.p50, units)} "
+            f"({words.mass(w.total_kg.p05, units)} to {words.mass(w.total_kg.p95, units)})"
+        )
+        if w.change_kg is not None:
+            more = "more" if w.change_kg.p50 > 0 else "less"
+            line += f", {words.mass(abs(w.change_kg.p50), units)} {more} than what comes out"
+        print(line)
+        for r in w.rests:
+            print(
+                f"  {r.name}: {r.change_kg.p50:+.0f} kg, then {r.after_kg.p50:.0f} of "
+                f"{r.limit_kg:.0f} kg"
+                if units != "us"
+                else f"  {r.name}: {words.mass(r.after_kg.p50, units)} of "
+                f"{words.mass(r.limit_kg, units)}"
+            )
+    if plan.coupon is not None:
+        for line in coupon_lines(plan.coupon, reader_of(plan)):
+            print(textwrap.fill(line, WIDE, subsequent_indent="  "))
+
+
+def _change(plan: Plan) -> None:
+    """Print what fails or is unsure, with what to change; a hot pan is left to plan.md."""
+    from pourwright.plan.text_build import reader_of
+
+    reader = reader_of(plan)
+    weak = [a for a in plan.advice if a.passed != "yes" and not a.key.startswith("endure.heat.pan")]
+    print()
+    if not weak:
+        print("To change: nothing; weight, shape, strength, heat and air stand as planned.")
+        return
+    print("To change")
+    said: set[str] = set()
+    for a in weak[:SHOWN]:
+        head = f"  {'no ' if a.passed == 'no' else '?  '} "
+        text = f"{reader.text(a.asks)} {reader.text(a.answer)}"
+        print(textwrap.fill(text, WIDE, initial_indent=head, subsequent_indent=" " * 6))
+        for d in a.do[: 2 if a.passed == "no" else 1]:
+            print(
+                textwrap.fill(
+                    reader.text(d), WIDE, initial_indent="      - ", subsequent_indent=" " * 8
+                )
+            )
+        if a.caution and a.caution not in said:
+            said.add(a.caution)
+            print(
+                textwrap.fill(
+                    f"({reader.text(a.caution)})", WIDE,
+                    initial_indent=" " * 6, subsequent_indent=" " * 6,
+                )
+            )  # fmt: skip
+    if len(weak) > SHOWN:
+        print(f"  and {len(weak) - SHOWN} more, with further changes, in plan.md")

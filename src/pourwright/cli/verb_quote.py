@@ -17,7 +17,9 @@ def arguments(p: argparse.ArgumentParser) -> None:
     """Add the verb's arguments [-] to its parser."""
     p.add_argument("job", help="job file (TOML), its terms under [price]")
     p.add_argument("-o", "--out", help="folder to write quote.pdf and costs.pdf to")
-    p.add_argument("--picture", metavar="FILE", help="PNG or JPEG of the finish to print")
+    p.add_argument("--picture", metavar="FILE",
+                   help="PNG or JPEG of the finish to print instead of the computed one")  # fmt: skip
+    p.add_argument("--no-picture", action="store_true", help="print no picture of the finish")
     p.add_argument("--no-options", action="store_true", help="leave the job's options out")
     p.add_argument(
         "--spent",
@@ -31,6 +33,7 @@ def arguments(p: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Run the verb [-]; returns the exit code."""
     from pourwright.cli.verb_papers import read_picture
+    from pourwright.exchange import paper_pictures
     from pourwright.papers import cost_job, papers_of, price_options
     from pourwright.papers.document import compared_document, costing_document
     from pourwright.plan import load_job, work_out
@@ -47,6 +50,8 @@ def run(args: argparse.Namespace) -> int:
         if not args.no_options:
             options = price_options(work, costing, lambda x, w: tell(0.5 + 0.4 * x, w))
         compared = compare(costing.reckoning, spent) if spent else None
+        if out is not None and picture is None and not args.no_picture:
+            picture = paper_pictures(work, lambda x, w: tell(0.9 + 0.05 * x, w))[0]
         if out is not None:
             papers = papers_of(work, ["quote", "costs"], picture=picture, options=options,
                                costing=costing)  # fmt: skip
@@ -131,8 +136,14 @@ def summary(name: str, costing: Costing, options: list[Priced]) -> None:
           f"it in {100 * r.covered:.0f} of 100 cases.")  # fmt: skip
     hours = f"; it pays up to {be.hours} h" if be.hours is not None else ""
     print(f"Paid hours: {costing.hours} h{hours}.")
-    print(f"A day lost to the weather: {write_money(lost.cost)}, done "
-          f"{words.day(costing.finish_if_lost)} instead.")  # fmt: skip
+    print(f"A day lost to the weather: {write_money(lost.cost)} at the worst, done "
+          f"{words.day(costing.finish_if_lost)} then.")  # fmt: skip
+    show.table(
+        "If a day is lost",
+        ["day", "costs more", "then done on", "more work"],
+        [[words.day(x.day), write_money(x.cost), words.day(x.finish), x.extra_text]
+         for x in costing.lost_days],
+    )  # fmt: skip
     if len(options) > 1:
         print()
         show.table(

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pourwright.cli import files, show
+from pourwright.cli.learning import fill
 from pourwright.errors import InputError
 
 if TYPE_CHECKING:
@@ -53,7 +54,9 @@ def arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument("--also", nargs="+", action="append", default=[], metavar="JOB",
                    help="learn from this job too (and its record, if not beside it)")  # fmt: skip
     p.add_argument("--teach", metavar="JOB", help="write this job with the lessons in it to -o")
-    p.add_argument("-o", "--out", help="file to write a repair or a taught job to")
+    p.add_argument("--forget", action="store_true",
+                   help="write JOB with all that it was taught taken out again to -o")  # fmt: skip
+    p.add_argument("-o", "--out", help="file to write a repair, a taught or an untaught job to")
 
 
 def run(args: argparse.Namespace) -> int:
@@ -69,8 +72,14 @@ def run(args: argparse.Namespace) -> int:
         return _photo(args, job, path)
     if args.words:
         return _write(args, job, path)
+    if args.forget:
+        from pourwright.cli.learning import forget_job
+
+        return forget_job(args)
     if args.learn or args.teach:
-        return _learn(args, path)
+        from pourwright.cli.learning import learn_from
+
+        return learn_from(args, path)
     if args.repair:
         return _repair(args, job, path)
     if args.faults:
@@ -243,10 +252,12 @@ def _look(args: argparse.Namespace, job: Job, path: Path) -> int:
 
 
 def _faults(args: argparse.Namespace, path: Path) -> int:
-    from pourwright.record import done_job, faults_of
+    from pourwright.record import done_job, faults_of, repairs_of
 
     with show.progress("comparing with the plan", args.json):
-        found = faults_of(done_job(args.job, path))
+        done = done_job(args.job, path)
+        found = faults_of(done)
+    mended = repairs_of(done.record, Path(args.job).parent)
     if args.json:
         show.print_json(
             [
@@ -258,6 +269,9 @@ def _faults(args: argparse.Namespace, path: Path) -> int:
                         for c in v.causes
                     ],
                     "repair": v.repair, "remedy": v.remedy, "cautions": list(v.cautions),
+                    "repairs": [
+                        {"job": m.job, "state": m.state} for m in mended if m.fault == v.fault.id
+                    ],
                 }
                 for v in found
             ]
@@ -270,20 +284,19 @@ def _faults(args: argparse.Namespace, path: Path) -> int:
         print(f"{v.fault.id} {v.fault.fault}{where}: {v.looks}")
         for c in v.causes:
             tail = f" Here: {c.evidence}." if c.evidence else ""
-            print(_fill(f"{c.share:4.0%}  {c.says}.{tail} Next time: {c.next_time}"))
-        print(_fill(f"Mend: {v.repair}. {v.remedy}"))
+            print(fill(f"{c.share:4.0%}  {c.says}.{tail} Next time: {c.next_time}"))
+        print(fill(f"Mend: {v.repair}. {v.remedy}"))
+        for m in mended:
+            if m.fault == v.fault.id:
+                print(fill(f"Repair {m.state}: {m.job}"))
         for c in v.cautions:
-            print(_fill(f"Caution: {c}"))
+            print(fill(f"Caution: {c}"))
     return 0
-
-
-def _fill(text: str) -> str:
-    return textwrap.fill(text, 110, initial_indent="  ", subsequent_indent="        ")
 
 
 def _repair(args: argparse.Namespace, job: Job, path: Path) -> int:
     from pourwright.plan import write_job
-    from pourwright.record import append, done_job, judge, ready_steps, record_path, repair_job
+    from pourwright.record import append, done_job, judge, repair_job
     from pourwright.record.entries import RepairEntry
     from pourwright.record.moments import moment_of
 
@@ -295,6 +308,7 @@ def _repair(args: argparse.Namespace, job: Job, path: Path) -> int:
     out = Path(args.out)
     if out.exists():
         raise InputError("-o", str(out), "it is there already", "Name a new file.")
+    files.beside(out, args.job)
     try:
         start = date.fromisoformat(args.start)
     except ValueError:
@@ -306,96 +320,10 @@ def _repair(args: argparse.Namespace, job: Job, path: Path) -> int:
         raise InputError("--repair", args.repair, f"the faults are {known}", "Name one of them.")
     made = repair_job(job, judge(done, fault), start)
     files.write_whole(out, write_job(made))
-    append(record_path(out), made.name, start, ready_steps(start))
     entry = RepairEntry(at=moment_of(0.0, start), fault=fault.id, job=out.name)
     append(path, job.name, job.site.start, [entry])
     if args.json:
-        show.print_json({"job": str(out), "record": str(record_path(out)), "fault": fault.id})
+        show.print_json({"job": str(out), "fault": fault.id})
     else:
-        print(f"Written: {out}, {record_path(out)}. See it with: pourwright record {out}")
+        print(f"Written: {out}. See it with: pourwright plan {out}")
     return 0
-
-
-def _learn(args: argparse.Namespace, path: Path) -> int:
-    from pourwright.plan import read_job, work_out
-    from pourwright.record import (
-        done_job,
-        lessons_document,
-        lessons_of,
-        product_file,
-        taught_job,
-    )
-    from pourwright.record.teach import beside
-
-    if not args.learn:
-        raise InputError("--teach", args.teach, "it needs --learn FILE too", "Name that file.")
-    if bool(args.teach) != bool(args.out):
-        raise InputError("--teach", args.teach, "it goes with -o FILE", "Give both, or neither.")
-    target = Path(args.learn)
-    with show.progress("learning", args.json) as tell:
-        jobs = [done_job(args.job, path)]
-        for pair in args.also:
-            if len(pair) > 2:
-                raise InputError("--also", pair[2], "it is a job and its record", "Give two.")
-            jobs.append(done_job(*pair))
-        tell(0.4, "fitting")
-        found = lessons_of(jobs)
-        text = product_file(found)
-        said: list[str] = []
-        new = None
-        if args.teach:
-            out = Path(args.out)
-            if out.exists() and out.resolve() in (Path(args.teach).resolve(),
-                                                  Path(args.job).resolve()):  # fmt: skip
-                raise InputError("-o", str(out), "an old job is never changed", "Name a new file.")
-            if out.resolve().parent != Path(args.teach).resolve().parent:
-                raise InputError(
-                    "-o", str(out), "it lies beside the job it is made from, whose files it names",
-                    f"Name a file in {Path(args.teach).parent}.",
-                )  # fmt: skip
-            files.write_whole(target, text)
-            name = beside(target, out)
-            old = files.read_text(args.teach)
-            first, _ = taught_job(old, found, name)
-            tell(0.7, "planning with the lessons")
-            planned = work_out(read_job(first), out.parent)
-            new, said = taught_job(old, found, name, planned)
-            files.write_whole(out, new)
-        else:
-            files.write_whole(target, text)
-    if args.json:
-        show.print_json({**lessons_document(found), "file": str(target), "taught": said})
-        return 0
-    for r in found.resins:
-        head = (
-            f"{r.name} at {r.degC:.0f} degC ({r.looks} stages seen, {r.lots} lots, {r.jobs} jobs)"
-        )
-        show.table(
-            head, ["stage", "before", "after"],
-            [[f.title, _hours(f.before), _hours(f.after)] for f in r.figures],
-        )  # fmt: skip
-        for w in r.warnings:
-            print(_fill(w))
-    if found.rates:
-        show.table(
-            "The shop's own rates", ["rate", "unit", "before", "after", "jobs"],
-            [[x.title, x.unit, _span(x.before), _span(x.after), str(len(x.seen))]
-             for x in found.rates],
-        )  # fmt: skip
-    for n in found.notes:
-        print(n)
-    print(f"Written: {target}. To undo it, take it out of a job's products.")
-    if args.teach:
-        print(f"Written: {args.out}; {args.teach} is unchanged. In it:")
-        for s in said:
-            print(f"  {s}")
-    return 0
-
-
-def _hours(s: Any) -> str:
-    scale, unit = (60.0, "min") if s.p50 < 5400 else (3600.0, "h")
-    return f"{s.p50 / scale:.3g} {unit} ({s.p05 / scale:.3g} to {s.p95 / scale:.3g})"
-
-
-def _span(s: Any) -> str:
-    return f"{s.p50:.3g} ({s.p05:.3g} to {s.p95:.3g})"

@@ -34,7 +34,9 @@ def arguments(p: argparse.ArgumentParser) -> None:
     p.add_argument("--used-by", metavar="JOB", help="book what the recorded cups of JOB used")
     p.add_argument("--record", help="record file, if not NAME.record.json beside the job")
     p.add_argument("--on", metavar="DATE", help="today, if it is another day: 2027-08-09")
-    p.add_argument("-o", "--out", help="with --for: write the job with the stock under [mix.stock]")
+    p.add_argument(
+        "-o", "--out", help="with --for: write the job with the stock of each resin in it"
+    )
 
 
 def run(args: argparse.Namespace) -> int:
@@ -164,13 +166,12 @@ def _for(args: argparse.Namespace, path: Path, on: date) -> int:
     if args.reserve:
         change_shelf(path, moves=reserve(work, shelf, on))
     written = None
-    notes: list[str] = []
     if args.out:
         written = Path(args.out)
         if written.exists():
             raise InputError("-o", str(written), "it is there already", "Name a new file.")
-        text, notes = _with_stock(files.read_text(args.job), feeds)
-        files.write_whole(written, text)
+        files.beside(written, args.job)
+        files.write_whole(written, _with_stock(files.read_text(args.job), feeds))
     if args.json:
         show.print_json(
             {
@@ -184,7 +185,7 @@ def _for(args: argparse.Namespace, path: Path, on: date) -> int:
                     }
                     for f in feeds
                 ],
-                "written": str(written) if written else None, "notes": notes,
+                "written": str(written) if written else None,
             }
         )  # fmt: skip
         return 0
@@ -200,8 +201,6 @@ def _for(args: argparse.Namespace, path: Path, on: date) -> int:
         for line in f.left_out:
             print(f"Does not count: {line}")
     _print_orders([r for r in reorder(shelf, work.ctx.catalogue, on, feeds) if r.missing])
-    for n in notes:
-        print(n)
     if args.reserve:
         print("Reserved.")
     if written:
@@ -209,8 +208,8 @@ def _for(args: argparse.Namespace, path: Path, on: date) -> int:
     return 0
 
 
-def _with_stock(text: str, feeds: list[Any]) -> tuple[str, list[str]]:
-    """The job's text with the first resin's stock in it, and what that leaves out."""
+def _with_stock(text: str, feeds: list[Any]) -> str:
+    """The job's text with the stock of each of its resins in it, in place of what stood there."""
     import tomlkit
 
     from pourwright.plan import read_job
@@ -218,19 +217,20 @@ def _with_stock(text: str, feeds: list[Any]) -> tuple[str, list[str]]:
     doc: Any = tomlkit.parse(text)
     if "mix" not in doc:
         doc["mix"] = tomlkit.table()
-    first = feeds[0]
-    doc["mix"]["stock"] = tomlkit.inline_table()
-    doc["mix"]["stock"]["a"] = f"{first.have[0] * 1e6:.6g} mL"
-    doc["mix"]["stock"]["b"] = f"{first.have[1] * 1e6:.6g} mL"
+    doc["mix"].pop("stock", None)
+    of = tomlkit.table()
+    for f in feeds:
+        if any(f.have):
+            one = tomlkit.inline_table()
+            one["a"] = f"{f.have[0] * 1e6:.6g} mL"
+            one["b"] = f"{f.have[1] * 1e6:.6g} mL"
+            of[f.resin] = one
+    if of:
+        doc["mix"]["stock"] = tomlkit.table(is_super_table=True)
+        doc["mix"]["stock"]["of"] = of
     out = tomlkit.dumps(doc)
     read_job(out)
-    notes = [
-        f"{f.resin}: a job file states the stock of its first resin only; buy {f.resin} less what "
-        "is on the shelf."
-        for f in feeds[1:]
-        if any(f.have)
-    ]
-    return out, notes
+    return out
 
 
 def _used(args: argparse.Namespace, path: Path) -> int:

@@ -41,6 +41,7 @@ from pourwright.colour.report import panel, shade_ranges
 from pourwright.colour.shade import BLACK_CARD, WHITE_CARD
 from pourwright.colour.stack import stack_reflectance
 from pourwright.errors import InputError
+from pourwright.words import say
 
 
 class MatchInput(CalcInput):
@@ -163,14 +164,20 @@ def match_calc(inp: MatchInput) -> CalcResult[MatchValue]:
         warnings.append(sheet.load_note)
     if inp.target_error > 0:
         warnings.append(
-            f"The target itself is known to about {inp.target_error:.1f} dE00: judge the sample"
-            " board, not the number."
+            say(
+                "The target itself is known to about {target_error:.1f} dE00: judge the sample "
+                "board, not the number.",
+                target_error=inp.target_error,
+            )
         )
     spread = shade_ranges(m.recipe, x, ground, top, inp.resin_density_kg_m3)["contrast"]
     if inp.contrast_goal is not None and m.reached and spread.p05 < inp.contrast_goal - 0.005:
         warnings.append(
-            f"Weak pastes or a thin spot may leave contrast {spread.p05:.2f}: tint the primer near"
-            " the target, or ask for a little more contrast."
+            say(
+                "Weak pastes or a thin spot may leave contrast {contrast:.2f}: tint the primer near the "
+                "target, or ask for a little more contrast.",
+                contrast=spread.p05,
+            )
         )
     value = MatchValue(
         doses_g_kg={k: 1000 * v for k, v in m.recipe.doses.items()},

@@ -18,6 +18,7 @@ from pourwright.colour.recipe import Recipe, shade_from_recipe
 from pourwright.colour.shade import BLACK_CARD, WHITE_CARD, Shade, Undercoat
 from pourwright.colour.stack import stack_reflectance
 from pourwright.errors import InputError
+from pourwright.words import say
 
 Floats = NDArray[np.float64]
 
@@ -314,10 +315,11 @@ def undercoat_advice(shade: Shade, thickness: float, undercoat: Undercoat) -> st
     if shade.flake_area > 0 and float(flake_coverage(shade.flake_area * thickness)) < 0.95:
         start = "Flakes do not hide by themselves: the ground shows between them."
     else:
-        start = f"The primer shifts the colour by about {shift:.1f} dE00."
-    return (
-        f"{start} Tint the primer near the shade first: it is the cheapest way to hide, and keeps"
-        " the paste in the pour low."
+        start = say("The primer shifts the colour by about {shift:.1f} dE00.", shift=shift)
+    return say(
+        "{start} Tint the primer near the shade first: it is the cheapest way to hide, and "
+        "keeps the paste in the pour low.",
+        start=start,
     )
 
 
@@ -344,14 +346,22 @@ def load_state(load: float, limits: Mapping[str, float] | None = None) -> tuple[
     if load > stop * (1 + 1e-6):
         return (
             "stop",
-            f"{100 * load:.1f} % paste is above the limit of {100 * stop:g} % by mass of mixed"
-            " resin: the cure, hardness and adhesion may fail. Use less, a stronger paste, or a"
-            " tinted primer; only the product's own sheet may allow more.",
+            say(
+                "{load:.1f} % paste is above the limit of {stop:g} % by mass of mixed resin: the "
+                "cure, hardness and adhesion may fail. Use less, a stronger paste, or a tinted "
+                "primer; only the product's own sheet may allow more.",
+                load=100 * load,
+                stop=100 * stop,
+            ),
         )
     if load > warn * (1 + 1e-6):
         return (
             "warn",
-            f"{100 * load:.1f} % paste is above {100 * warn:g} % by mass: check the paste's and"
-            " the resin's sheet, and pour a test cup.",
+            say(
+                "{load:.1f} % paste is above {warn:g} % by mass: check the paste's and the resin's "
+                "sheet, and pour a test cup.",
+                load=100 * load,
+                warn=100 * warn,
+            ),
         )
-    return "fine", f"{100 * load:.1f} % paste by mass of mixed resin."
+    return "fine", say("{load:.1f} % paste by mass of mixed resin.", load=100 * load)

@@ -15,6 +15,7 @@ from pourwright.colour.recipe import RESIN_DENSITY, Recipe, shade_from_recipe
 from pourwright.colour.shade import BLACK_CARD, Undercoat
 from pourwright.colour.stack import stack_reflectance
 from pourwright.errors import InputError
+from pourwright.words import Reading, joined, say
 
 DROP = 5.5e-5
 """Mass of one drop of paste [kg]; about 20 drops of water to the millilitre (USP <1101>), pastes
@@ -99,7 +100,7 @@ class DoseSheet:
 
 def _grams(mass: float, step: float) -> str:
     digits = int(np.clip(np.ceil(-np.log10(step * 1000) - 1e-9), 0, 4))
-    return f"{mass * 1000:.{digits}f} g"
+    return say("{mass}", mass=Reading(mass * 1000, "g", digits))
 
 
 def _dose(
@@ -107,7 +108,17 @@ def _dose(
 ) -> Dose:
     drops = round(exact / drop)
     if by_drops and drops >= 5:
-        return Dose(key, name, exact, drops * drop, drops, 0, drops * drop, 0.0, f"{drops} drops")
+        return Dose(
+            key,
+            name,
+            exact,
+            drops * drop,
+            drops,
+            0,
+            drops * drop,
+            0.0,
+            say("{drops} drops", drops=drops),
+        )
     level = 0
     # a dose below ten scale steps (or five drops) cannot be hit: thin the paste first
     while level < 2 and exact * DILUTION**level < 10 * step:
@@ -117,14 +128,25 @@ def _dose(
     weigh = round(exact * DILUTION**level / step) * step
     brought = weigh * (1 - DILUTION**-level)
     if level == 0:
-        advice = f"{_grams(weigh, step)} (about {drops} drops)" if drops else _grams(weigh, step)
+        advice = (
+            say("{grams} (about {drops} drops)", grams=_grams(weigh, step), drops=drops)
+            if drops
+            else _grams(weigh, step)
+        )
     else:
-        how = "1 g paste in 9 g resin part A"
-        if level == 2:
-            how += ", then 1 g of that in 9 g"
-        advice = f"{_grams(weigh, step)} of a 1:{10**level} pre-dilution ({how})"
+        how = (
+            "1 g paste in 9 g resin part A"
+            if level == 1
+            else "1 g paste in 9 g resin part A, then 1 g of that in 9 g"
+        )
+        advice = say(
+            "{grams} of a 1:{parts} pre-dilution ({how})",
+            grams=_grams(weigh, step),
+            parts=10**level,
+            how=how,
+        )
         if brought > 0.2 * resin:
-            advice += "; mix a larger batch or use a weaker paste"
+            advice = joined("; ", (advice, "mix a larger batch or use a weaker paste"))
     return Dose(key, name, exact, weigh / DILUTION**level, drops, level, weigh, brought, advice)
 
 

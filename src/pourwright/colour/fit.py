@@ -18,6 +18,9 @@ from pourwright.errors import InputError
 Floats = NDArray[np.float64]
 _LOW, _HIGH = np.log(1e-5), np.log(400.0)
 _GRID = 56
+_NOISE = 0.01
+"""Scatter of the cube root of reflectance that is not film weight [-]; ten bands count as one
+independent reading of it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -164,6 +167,43 @@ class FittedSet:
 
             return saunderson(km_over(kx, sx, 1.0, rho), self.n)
         return film_over(kx, sx, rho, self.n)
+
+    def film_weight(
+        self, doses: Mapping[str, float], card: Floats, film: Floats, spread: float = 0.1
+    ) -> float:
+        """Relative weight of a film, from its reading over one card.
+
+        Parameters
+        ----------
+        doses : mapping of str to float [kg/m2]
+            Dose of each component in a film of weight 1.
+        card : ndarray [-]
+            Reflectance of the bare card in air, shape (31,).
+        film : ndarray [-]
+            Reflectance of the film over that card, shape (31,).
+        spread : float [-]
+            Standard deviation of log film weight between films, above 0.
+
+        Returns
+        -------
+        float [-]
+            Most likely weight, 0.3 to 3; near 1 where the film hides and the reading cannot tell.
+
+        Raises
+        ------
+        InputError
+            A component was not in the fit.
+        """
+        from scipy.optimize import minimize_scalar
+
+        seen = np.cbrt(as_bands(film, "film", 0.0, 1.0))
+
+        def cost(log_weight: float) -> float:
+            scaled = {c: dose * np.exp(log_weight) for c, dose in doses.items()}
+            miss = np.cbrt(np.maximum(self.predict(scaled, card), 1e-12)) - seen
+            return float(miss @ miss / _NOISE**2 * 10 / NB + (log_weight / spread) ** 2)
+
+        return float(np.exp(minimize_scalar(cost, bounds=(-1.1, 1.1), method="bounded").x))
 
 
 def _inside(card: Floats, n: float, specular: float) -> Floats:
@@ -345,13 +385,12 @@ def _fit_weights(
     e = np.exp(logs)
     kx0, sx0 = base_k + dose @ e[:, :m].T, base_s + dose @ e[:, m:].T
     lw = np.log(weight)
-    noise = 0.01  # cube-root reflectance scatter per reading that is not film weight
     for _ in range(3):
         w = np.exp(lw)[which][:, None]
         at = np.cbrt(_forward(kx0 * w, sx0 * w, rho, n, model))
         up = np.cbrt(_forward(kx0 * w * 1.001, sx0 * w * 1.001, rho, n, model))
         j = (up - at) / np.log(1.001)
-        num = np.bincount(which, ((target - at) * j).sum(1), lw.size) / noise**2
-        den = np.bincount(which, (j * j).sum(1), lw.size) / noise**2
+        num = np.bincount(which, ((target - at) * j).sum(1), lw.size) / _NOISE**2
+        den = np.bincount(which, (j * j).sum(1), lw.size) / _NOISE**2
         lw = lw + (num - lw * NB / spread**2 / 10) / (den + NB / spread**2 / 10)
     return np.exp(lw - lw.mean())

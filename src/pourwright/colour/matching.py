@@ -20,6 +20,7 @@ from pourwright.colour.spectrum import colour_shift, metamerism
 from pourwright.colour.stack import stack_reflectance
 from pourwright.colour.twoflux import film_twin
 from pourwright.errors import InputError
+from pourwright.words import joined, say
 
 Floats = NDArray[np.float64]
 
@@ -379,23 +380,24 @@ def _reason(
     x, _ = _polish(free, _search(free, 2)[0], 1)
     if _de(free, x) <= REACHED:
         hints.append(
-            f"load: it would need about {100 * np.exp(x).sum():.1f} % paste, above the limit of"
-            f" {100 * max_load:g} %; tint the primer near the target, or pour thicker"
-        )
+            say("load: it would need about {load:.1f} % paste, above the limit of {most:g} %; tint "
+                "the primer near the target, or pour thicker",
+                load=100 * np.exp(x).sum(), most=100 * max_load)
+        )  # fmt: skip
     if goal is not None:
         clear = problem(p.pastes, max_load, None)
         x, _ = _polish(clear, _search(clear, 2)[0], 1)
         if _de(clear, x) <= REACHED:
             hints.append(
-                f"hiding: the colour is reachable, but not at contrast {goal:g} within the load"
-                " limit; tint the primer near the target"
-            )
-    if not hints:
-        hints.append(
-            "gamut: these pastes cannot make it at this film over this primer; add a cleaner"
-            " paste or change the primer"
-        )
-    return f"Not reachable, nearest is {found.de00:.1f} dE00 away. " + "; ".join(hints) + "."
+                say("hiding: the colour is reachable, but not at contrast {goal:g} within the load "
+                    "limit; tint the primer near the target", goal=goal)
+            )  # fmt: skip
+    gamut = (
+        "gamut: these pastes cannot make it at this film over this primer; add a cleaner"
+        " paste or change the primer"
+    )
+    return say("Not reachable, nearest is {de00:.1f} dE00 away. {hints}.", de00=found.de00,
+               hints=joined("; ", hints or [gamut]))  # fmt: skip
 
 
 def _check_target(target: ArrayLike) -> Floats:

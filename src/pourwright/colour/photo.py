@@ -13,6 +13,7 @@ from pourwright.colour.correct import Correction, fit_correction, grey_card_corr
 from pourwright.colour.difference import delta_e_2000
 from pourwright.colour.sample import sample_area, sample_chart
 from pourwright.errors import InputError
+from pourwright.words import say
 
 Floats = NDArray[np.float64]
 
@@ -124,11 +125,19 @@ def judged(
     uneven = float(delta_e_2000(fix.lab(good), lab).max()) if len(good) else 0.0
     out = [*notes, *fix.warnings]
     if lost > 0.2:
-        out.append(f"{100 * lost:.0f} % of the area's pixels were clipped or glare and left out.")
+        out.append(
+            say(
+                "{lost:.0f} % of the area's pixels were clipped or glare and left out.",
+                lost=100 * lost,
+            )
+        )
     if uneven > 3:
         out.append(
-            f"The area is uneven by {uneven:.1f} dE00: shadow, glare or pattern; choose a smaller"
-            " part."
+            say(
+                "The area is uneven by {uneven:.1f} dE00: shadow, glare or pattern; choose a smaller "
+                "part.",
+                uneven=uneven,
+            )
         )
     return PhotoColour(
         lab,

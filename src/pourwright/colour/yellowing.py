@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from pourwright.colour.bands import BANDS
 from pourwright.colour.shade import CLEAR, Shade
 from pourwright.errors import InputError
+from pourwright.words import say
 
 Floats = NDArray[np.float64]
 Light = Literal["dim", "indoor", "window", "outdoor"]
@@ -98,10 +99,11 @@ def yellowing_flag(light: Light, hardener: Hardener, lightness: float, clear: bo
     strong = light in ("window", "outdoor") or hardener in ("aromatic", "unknown")
     how = "soon" if light == "outdoor" or hardener == "aromatic" else "in time"
     if pale and strong:
-        return (
-            f"Pale or clear work will visibly yellow {how} in this light with this hardener: use a"
-            " resin and topcoat sold as light-stable, keep it from sun, and show the client the"
-            " what-if."
+        return say(
+            "Pale or clear work will visibly yellow {how} in this light with this hardener: use "
+            "a resin and topcoat sold as light-stable, keep it from sun, and show the client the "
+            "what-if.",
+            how=how,
         )
     if pale:
         return "Some yellowing is to be expected over years; epoxies also yellow in the dark."

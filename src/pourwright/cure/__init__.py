@@ -11,6 +11,7 @@ Map
 - `viscosity`      base viscosity and Castro-Macosko thickening.
 - `reaction_heat`  heat of reaction and balance from equivalent weights.
 - `resin`          `Resin`, from a catalogue material with `Resin.from_material`.
+- `joint`          properties that were learned together are drawn together.
 - `history`        `AirHistory`: constant, hourly, a repeating day.
 - `cells`, `march` the solver: cells in a line, enthalpy form, own steps per sample.
 - `in_air`         films at air temperature, shared steps, thousands of samples.

@@ -26,6 +26,7 @@ from pourwright.cure.reaction_heat import heat_of_mix
 from pourwright.cure.resin import HIGHEST_K, LOWEST_K, Resin
 from pourwright.cure.sheet import Kind, SheetLine
 from pourwright.errors import InputError
+from pourwright.words import Between, say
 
 _Array = NDArray[np.float64]
 
@@ -197,8 +198,11 @@ class AirInput(ResinInput):
         air = self.history().at(self.start_s + np.linspace(0.0, 2 * 86400.0, 97))
         if air.min() < LOWEST_K or air.max() > HIGHEST_K:
             return [
-                f"Air of {air.min() - KELVIN:.0f} to {air.max() - KELVIN:.0f} degC: the cure model "
-                "is meant for 5 to 40 degC."
+                say(
+                    "Air of {air:.0f}: the cure model is meant for {meant:g}.",
+                    air=Between(air.min() - KELVIN, air.max() - KELVIN, "degC"),
+                    meant=Between(5, 40, "degC"),
+                )
             ]
         return []
 

@@ -37,6 +37,7 @@ from pourwright.cure.pot import pour_within
 from pourwright.cure.resin import Resin
 from pourwright.cure.runaway import LARGEST_KG, SMALLEST_KG, largest_safe_cup
 from pourwright.cure.viscosity import conversion_at_thickening
+from pourwright.words import Amount, say
 
 
 class IsothermalInput(ResinInput):
@@ -191,14 +192,27 @@ def cup(inp: CupInput) -> CalcResult[CupValue]:
     hot = float(np.mean(run.peak > mean_air + 40.0))
     if hot > 0.05:
         warnings.append(
-            f"If forgotten it runs away in {hot:.0%} of cases: pour it out or spread it thin."
+            say(
+                "If forgotten it runs away in {hot:.0%} of cases: pour it out or spread it thin.",
+                hot=hot,
+            )
         )
     if not within:
-        warnings.append(f"Neither limit is met within {span / 3600:.0f} h in most cases.")
+        warnings.append(
+            say(
+                "Neither limit is met within {span:.0f} in most cases.",
+                span=Amount(span / 3600, "h"),
+            )
+        )
     if float(np.quantile(safe.mass_kg, 0.05)) <= SMALLEST_KG:
         warnings.append("No cup of this resin may be forgotten in this air, however small.")
     elif float(np.quantile(safe.mass_kg, 0.05)) >= LARGEST_KG:
-        warnings.append(f"Masses above {LARGEST_KG:g} kg were not looked at.")
+        warnings.append(
+            say(
+                "Masses above {largest_kg:g} were not looked at.",
+                largest_kg=Amount(LARGEST_KG, "kg"),
+            )
+        )
     pick = slice(None, None, max(1, run.times_s.size // 120))
     return CalcResult(
         value=CupValue(
@@ -208,7 +222,11 @@ def cup(inp: CupInput) -> CalcResult[CupValue]:
             gel_min=gel.p50 * 60.0 if gel else None,
             peak_degC=peak.p50,
             largest_safe_g=float(np.quantile(safe.mass_kg, 0.05)) * 1000.0,
-            criterion=f"{limit.criterion}. Safe to forget: {safe.criterion}.",
+            criterion=say(
+                "{criterion}. Safe to forget: {criterion2}.",
+                criterion=limit.criterion,
+                criterion2=safe.criterion,
+            ),
             time_min=[float(t) for t in (run.times_s[pick] - inp.start_s) / 60.0],
             cup_degC=[float(t) for t in np.median(run.temperature[:, pick], axis=0) - KELVIN],
             conversion_share=[float(a) for a in np.median(run.conversion[:, pick], axis=0)],

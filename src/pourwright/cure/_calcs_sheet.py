@@ -40,6 +40,7 @@ from pourwright.cure.reaction_heat import balance_of
 from pourwright.cure.resin import Resin
 from pourwright.cure.sheet import MEANING, Kind, SheetLine, is_log, shown_value
 from pourwright.errors import InputError
+from pourwright.words import say
 
 
 class FitInput(ResinInput):
@@ -151,13 +152,21 @@ def fit(inp: FitInput) -> CalcResult[FitValue]:
     if strain > 3.0:
         worst = max(found.lines, key=lambda x: abs(x.residual))
         warnings.append(
-            f"The sheet strains the model; '{worst.name}' fits worst ({worst.residual:+.1f} "
-            "standard deviations)."
+            say(
+                "The sheet strains the model; '{worst}' fits worst ({residual:+.1f} standard "
+                "deviations).",
+                worst=worst.name,
+                residual=worst.residual,
+            )
         )
     if len({round(x.temperature_K) for x in found.sheet if is_log(x)}) < 2:
         warnings.append(
-            "All times are at one temperature: the activation energy stays at its prior "
-            f"({low / 1000:.0f} to {high / 1000:.0f} kJ/mol), so other temperatures are uncertain."
+            say(
+                "All times are at one temperature: the activation energy stays at its prior "
+                "({low:.0f} to {high:.0f} kJ/mol), so other temperatures are uncertain.",
+                low=low / 1000,
+                high=high / 1000,
+            )
         )
 
     def units(line: SheetLine, value: float) -> str:
@@ -278,14 +287,21 @@ def ratio(inp: RatioInput) -> CalcResult[RatioValue]:
     warnings = []
     if not 0.8 <= exact <= 1.25:
         warnings.append(
-            f"The amounts meant give a balance of {exact:.2f}: that is not this resin's mixing "
-            "ratio."
+            say(
+                "The amounts meant give a balance of {exact:.2f}: that is not this resin's mixing "
+                "ratio.",
+                exact=exact,
+            )
         )
     side = "resin" if ranges["balance_ratio"].p50 < 1 else "hardener"
-    meaning = (
-        f"Balance {ranges['balance_ratio'].p50:.2f}: on the {side}-rich side. Inside "
-        f"{GOOD_LOW:g} to {GOOD_HIGH:g} a film cures hard; beyond, resin-rich mixes stay soft and "
-        "hardener-rich ones blush, take up water and yellow."
+    meaning = say(
+        "Balance {balance:.2f}: on the {side}-rich side. Inside {low:g} to {high:g} "
+        "a film cures hard; beyond, resin-rich mixes stay soft and hardener-rich ones blush, "
+        "take up water and yellow.",
+        balance=ranges["balance_ratio"].p50,
+        side=side,
+        low=GOOD_LOW,
+        high=GOOD_HIGH,
     )
     after = None
     if inp.seen is not None:

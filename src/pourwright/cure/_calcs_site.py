@@ -29,6 +29,7 @@ from pourwright.cure.board import Pour, match_board, right_air
 from pourwright.cure.history import AirHistory
 from pourwright.cure.live import Reading, correct
 from pourwright.cure.windows import window_notes, windows
+from pourwright.words import say
 
 
 class BoardInput(AirInput):
@@ -90,8 +91,11 @@ def match_board_calc(inp: BoardInput) -> CalcResult[BoardValue]:
     warnings = inp.notes()
     if match.too_late > 0.05:
         warnings.append(
-            f"In {match.too_late:.0%} of cases the site's film has less flow left at its pour than "
-            "the board had at its move: pour sooner after mixing, smaller cups, or cool the resin."
+            say(
+                "In {share:.0%} of cases the site's film has less flow left at its pour than the "
+                "board had at its move: pour sooner after mixing, smaller cups, or cool the resin.",
+                share=match.too_late,
+            )
         )
 
     def air(values: NDArray[np.float64], key: str) -> float | None:

@@ -17,6 +17,7 @@ from pourwright.cure.in_air import follow_air
 from pourwright.cure.march import March, march, reaches, resample
 from pourwright.cure.resin import HIGHEST_K, LOWEST_K, Resin
 from pourwright.errors import InputError
+from pourwright.words import Amount, Between, say
 
 Floats = Any  # float or array of floats
 _Array = NDArray[np.float64]
@@ -358,18 +359,28 @@ def _notes(air: AirHistory, start: float, end: float, gel: _Array, peak: _Array)
     notes = []
     if span.min() < LOWEST_K or span.max() > HIGHEST_K:
         notes.append(
-            f"Air reaches {span.min() - 273.15:.1f} to {span.max() - 273.15:.1f} degC in the first "
-            "two days; the cure model is meant for 5 to 40 degC."
+            say(
+                "Air reaches {span:.1f} in the first two days; the cure model is meant for {meant:g}.",
+                span=Between(span.min() - 273.15, span.max() - 273.15, "degC"),
+                meant=Between(5, 40, "degC"),
+            )
         )
     if np.any(np.isinf(gel)):
         share = float(np.mean(np.isinf(gel)))
         notes.append(
-            f"Not gelled within the {(end - start) / 3600:.0f} h looked at in {share:.0%} of "
-            "cases; flow left then counts only to the end of that time."
+            say(
+                "Not gelled within the {looked:.0f} looked at in {share:.0%} of cases; flow left then "
+                "counts only to the end of that time.",
+                looked=Amount((end - start) / 3600, "h"),
+                share=share,
+            )
         )
     if float(np.quantile(peak, 0.95)) > 333.15:
         notes.append(
-            f"The film may heat itself to {float(np.quantile(peak, 0.95)) - 273.15:.0f} degC: too "
-            "thick for one pour; pour it in thinner coats."
+            say(
+                "The film may heat itself to {peak:.0f}: too thick for one pour; pour it in thinner "
+                "coats.",
+                peak=Amount(float(np.quantile(peak, 0.95)) - 273.15, "degC"),
+            )
         )
     return tuple(notes)

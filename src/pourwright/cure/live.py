@@ -18,7 +18,11 @@ from pourwright.errors import InputError
 
 _Array = NDArray[np.float64]
 
-Shown = Literal["viscosity", "stick", "gelled", "tack_free"]
+Shown = Literal["viscosity", "stick", "gelled", "tack_free", "shore_d"]
+
+# Shore D of a film by how far its glass transition is over the film's temperature: rubber, glass,
+# width [K] and spread of a reading; own scale, from memory, to be replaced by a shop's own gauge
+RUBBER_D, GLASS_D, SOFTENS_K, GAUGE_D = 20.0, 82.0, 6.0, 12.0
 
 # what resin does on a lifted stick: viscosity [Pa s] and spread of its logarithm; own scale from
 # memory, to be replaced by a shop's own
@@ -39,7 +43,8 @@ class Reading:
     time_s : float [s]
         When, on the clock of the air history.
     kind : str [-]
-        ``viscosity`` (a figure), ``stick`` (a word of `STICK`), ``gelled`` or ``tack_free``.
+        ``viscosity`` (a figure), ``stick`` (a word of `STICK`), ``gelled``, ``tack_free``, or the
+        hardness ``shore_d`` (ISO 868).
     value : float or str or bool [Pa s or -]
         The figure, the word, or True/False.
     spread : float [-]
@@ -56,7 +61,7 @@ class Reading:
             raise InputError(
                 "reading.kind",
                 self.kind,
-                "it is viscosity, stick, gelled or tack_free",
+                "it is viscosity, stick, gelled, tack_free or shore_d",
                 "Use one of these.",
             )
         if self.kind == "viscosity" and not (
@@ -66,6 +71,10 @@ class Reading:
                 "reading.value", self.value, "a viscosity lies between 1 mPa s and 1e6 Pa s",
                 "Give it in Pa s.",
             )  # fmt: skip
+        if self.kind == "shore_d" and not (
+            isinstance(self.value, float | int) and 0 <= self.value <= 100
+        ):
+            raise InputError("reading.value", self.value, "Shore D is 0 to 100", "Read it again.")
         if self.kind == "stick" and self.value not in STICK:
             raise InputError(
                 "reading.value", self.value, "it is " + ", ".join(STICK), "Use one of these words."
@@ -199,6 +208,15 @@ def correct(
     return Correction(film, new_air, full / n, tuple(notes))
 
 
+def shore_d(over_K: Any) -> Any:
+    """Shore D [-] of a film whose glass transition lies `over_K` [K] over its temperature.
+
+    Own scale, from memory: 20 for rubber, 82 for glass, half way between when the two are equal.
+    """
+    x = np.asarray(over_K, dtype=float) / SOFTENS_K
+    return (RUBBER_D + (GLASS_D - RUBBER_D) / (1.0 + np.exp(-np.clip(x, -60, 60))))[()]
+
+
 def _effective(log: _Array) -> float:
     w = np.exp(log - log.max())
     return float(w.sum() ** 2 / (w**2).sum())
@@ -216,6 +234,10 @@ def _log_chance(film: FilmHistory, reading: Reading) -> _Array:
         lead = np.clip(np.log(max(t - since, 1.0) / wait) / 0.15, -40.0, 40.0)
         sign = 1.0 if reading.value else -1.0
         return -np.log1p(np.exp(np.clip(-1.7 * sign * lead, -60, 60)))
+    if reading.kind == "shore_d":
+        over = at_time(film.times_s, film.tg, t) - at_time(film.times_s, film.temperature, t)
+        said = shore_d(over)
+        return -0.5 * np.clip((float(reading.value) - said) / GAUGE_D, -12.0, 12.0) ** 2
     if reading.kind == "stick":
         middle, spread = STICK[reading.value]
     else:

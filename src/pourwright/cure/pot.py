@@ -14,6 +14,7 @@ from pourwright.cure.history import AirHistory
 from pourwright.cure.resin import Resin
 from pourwright.cure.viscosity import conversion_at_thickening
 from pourwright.errors import InputError
+from pourwright.words import Amount, say
 
 Floats = Any  # float or array of floats
 _Array = NDArray[np.float64]
@@ -142,6 +143,10 @@ def _limit(
         hot - start,
         thicker,
         warmer_K,
-        f"the earlier of: cure has made it {thicker:g} times as thick as fresh resin; it has "
-        f"warmed itself by {warmer_K:g} K",
+        say(
+            "the earlier of: cure has made it {thicker:g} times as thick as fresh resin; it has "
+            "warmed itself by {warmer:g}",
+            thicker=thicker,
+            warmer=Amount(warmer_K, "K"),
+        ),
     )

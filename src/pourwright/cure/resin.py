@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.cure import glass, viscosity
+from pourwright.cure.joint import joint_draws
 from pourwright.cure.kinetics import arrhenius
 from pourwright.cure.reaction_heat import HEAT_PER_EPOXIDE, heat_of_mix
 from pourwright.errors import InputError
@@ -225,13 +226,17 @@ class Resin:
         -------
         Resin [SI]
             Streams are named ``cure.<property>``, the same for every resin, so two resins or two
-            mixes of one plan differ only by what was changed.
+            mixes of one plan differ only by what was changed. What was learned together is drawn
+            together (`joint_draws`).
 
         Raises
         ------
         InputError
             A property that is missing or out of its limits.
         """
+
+        if draws is not None:
+            draws = joint_draws(material, draws)
 
         def get(key: str, fallback: Floats | None = None) -> Floats:
             if fallback is not None and key not in material.properties:

@@ -17,6 +17,7 @@ from pourwright.cure.march import march
 from pourwright.cure.pot import pour_within
 from pourwright.cure.resin import Resin
 from pourwright.errors import InputError
+from pourwright.words import Amount, say
 
 Floats = Any  # float or array of floats
 _Array = NDArray[np.float64]
@@ -154,7 +155,10 @@ def largest_safe_cup(
     return SafeCup(
         mass,
         air_K + rise_K,
-        f"left in the cup to cure, its mean warms no more than {rise_K:g} K over the air",
+        say(
+            "left in the cup to cure, its mean warms no more than {rise:g} over the air",
+            rise=Amount(rise_K, "K"),
+        ),
     )
 
 

@@ -8,6 +8,7 @@ from typing import Literal, get_args
 
 from pourwright.cure.history import check_temperature
 from pourwright.errors import InputError
+from pourwright.words import say
 
 Kind = Literal[
     "cup_gel", "pot_life", "cup_warm", "peak", "film_gel", "tack_free", "recoat_open",
@@ -177,7 +178,7 @@ def check_sheet(lines: Sequence[SheetLine]) -> None:
                 if early.kind in CUP_KINDS and early.mass_kg < 0.05:
                     continue  # a thimble of resin may gel later than a film is tack-free elsewhere
                 if early.temperature_K >= late.temperature_K - 0.5:
-                    _fight(early, late, f"comes no earlier than '{late.name}'")
+                    _fight(early, late, say("comes no earlier than '{name}'", name=late.name))
     for a in lines:
         for b in lines:
             if a is b or a.kind != b.kind:
@@ -186,14 +187,22 @@ def check_sheet(lines: Sequence[SheetLine]) -> None:
             same_room = abs(b.temperature_K - a.temperature_K) <= 0.5
             same_mass = abs(b.mass_kg - a.mass_kg) <= 1e-9 or a.kind not in CUP_KINDS
             if a.kind in TIMES and warmer and same_mass and b.value >= a.value:
-                _fight(b, a, f"is slower although warmer than '{a.name}'")
+                _fight(b, a, say("is slower although warmer than '{name}'", name=a.name))
             if a.kind == "viscosity" and warmer and b.value >= a.value:
-                _fight(b, a, f"is thicker although warmer than '{a.name}'")
+                _fight(b, a, say("is thicker although warmer than '{name}'", name=a.name))
             larger = a.kind in CUP_KINDS and b.mass_kg > a.mass_kg * 1.01
             if a.kind in ("cup_gel", "pot_life") and larger and same_room and b.value > a.value:
-                _fight(b, a, f"lasts longer although more stands together than '{a.name}'")
+                _fight(
+                    b,
+                    a,
+                    say("lasts longer although more stands together than '{name}'", name=a.name),
+                )
             if a.kind == "peak" and larger and same_room and b.value < a.value:
-                _fight(b, a, f"stays cooler although more stands together than '{a.name}'")
+                _fight(
+                    b,
+                    a,
+                    say("stays cooler although more stands together than '{name}'", name=a.name),
+                )
 
 
 def _fight(a: SheetLine, b: SheetLine, why: str) -> None:

@@ -26,6 +26,7 @@ from pourwright.cure.milestones import settled, tg_passes
 from pourwright.cure.viscosity import conversion_at_thickening
 from pourwright.film.fluid import Fluid
 from pourwright.film.laws import flow_to_keep
+from pourwright.words import Amount, joined, say
 
 if TYPE_CHECKING:
     from pourwright.calc.base import Spread
@@ -68,7 +69,9 @@ class Window:
     @property
     def criterion(self) -> str:
         """Start and end criterion in one line [-]."""
-        return f"from {self.start_text} until {self.end_text}"
+        return say(
+            "from {start_text} until {end_text}", start_text=self.start_text, end_text=self.end_text
+        )
 
     @property
     def reached(self) -> float:
@@ -151,10 +154,19 @@ def windows(
     level = level_flow_of(film.thickness_m, lim.mark_m, lim.kept, fluid)
     marks = film.when_flow_left(level)
     put(
-        "level", "marks level", begin, marks, "the pour",
-        f"marks {lim.mark_m * 1000:.3g} mm apart would keep {lim.kept:.0%} of their height "
-        f"(flow left {level:.3g} 1/Pa)",
-    )  # fmt: skip
+        "level",
+        "marks level",
+        begin,
+        marks,
+        "the pour",
+        say(
+            "marks {mark:.3g} apart would keep {kept:.0%} of their height (flow left {level:.3g} "
+            "1/Pa)",
+            mark=Amount(lim.mark_m * 1000, "mm"),
+            kept=lim.kept,
+            level=level,
+        ),
+    )
     thick = rises_to(
         film.times_s,
         film.conversion,
@@ -162,9 +174,16 @@ def windows(
         steady=True,
     )
     put(
-        "spread", "spread", begin, np.minimum(thick, marks), "the pour",
-        f"marks no longer level, or cure has made it {lim.spread_thicker:g} times as thick",
-    )  # fmt: skip
+        "spread",
+        "spread",
+        begin,
+        np.minimum(thick, marks),
+        "the pour",
+        say(
+            "marks no longer level, or cure has made it {times:g} times as thick",
+            times=lim.spread_thicker,
+        ),
+    )
     still = level_flow_of(film.thickness_m, lim.settle_m, math.exp(-1.0), fluid)
     for thread in veins:
         check_thread(thread)
@@ -173,61 +192,115 @@ def windows(
         used = still * max(math.log(max(bulk_drift(lim, 0.0) / drift, 1e-9)), 0.0)
         calm = film.when_flow_used(used)
         narrow = begin if np.isinf(opens) else film.when_flow_left(opens)
-        mm = f"{thread.target_m * 1000:g} mm"
-        why = f"the pour has come to rest: it drags a vein by under {drift * 1000:.2g} mm more"
+        mm = say("{width:g}", width=Amount(thread.target_m * 1000, "mm"))
+        why = say(
+            "the pour has come to rest: it drags a vein by under {more:.2g} more",
+            more=Amount(drift * 1000, "mm"),
+        )
         if np.isfinite(opens):
-            why += (
-                f", and a {thread.width_m * 1000:g} mm thread ends no wider than {mm} "
-                f"(flow left {opens:.3g} 1/Pa)"
+            thin = say(
+                ", and a {width:g} thread ends no wider than {mm} (flow left {level:.3g} 1/Pa)",
+                width=Amount(thread.width_m * 1000, "mm"),
+                mm=mm,
+                level=opens,
             )
+            why = joined("", (why, thin))
         put(
-            f"vein-{thread.target_m * 1000:g}mm", f"veins end {mm}",
-            np.maximum(calm, narrow), film.when_flow_left(closes), why,
-            "three quarters of a thread would stay proud of the film "
-            f"(flow left {closes:.3g} 1/Pa)",
-        )  # fmt: skip
+            f"vein-{thread.target_m * 1000:g}mm",
+            say("veins end {mm}", mm=mm),
+            np.maximum(calm, narrow),
+            film.when_flow_left(closes),
+            why,
+            say(
+                "three quarters of a thread would stay proud of the film (flow left {level:.3g} "
+                "1/Pa)",
+                level=closes,
+            ),
+        )
     keep = float(flow_to_keep(lim.edge_film_m, lim.edge_drop_m, 1.0, fluid))
     short = level_flow_of(film.thickness_m, 0.005, 0.1, fluid)
     put(
-        "edges", "edges", film.when_flow_left(keep), film.when_flow_left(min(short, keep)),
-        f"{lim.edge_film_m * 1000:.2g} mm would stay {lim.edge_drop_m * 1000:.3g} mm down the edge "
-        f"(flow left {keep:.3g} 1/Pa)",
-        "brush marks 5 mm apart would keep a tenth of their height",
-    )  # fmt: skip
+        "edges",
+        "edges",
+        film.when_flow_left(keep),
+        film.when_flow_left(min(short, keep)),
+        say(
+            "{film:.2g} would stay {drop:.3g} down the edge (flow left {level:.3g} 1/Pa)",
+            film=Amount(lim.edge_film_m * 1000, "mm"),
+            drop=Amount(lim.edge_drop_m * 1000, "mm"),
+            level=keep,
+        ),
+        say("brush marks {mark:g} apart would keep a tenth of their height", mark=Amount(5, "mm")),
+    )
     tack = film.when_conversion(r.tack)
     put(
-        "hands_off", "hands off", np.minimum(marks, tack), tack,
-        "marks no longer level", "tack-free (conversion at least 0.60)",
-    )  # fmt: skip
+        "hands_off",
+        "hands off",
+        np.minimum(marks, tack),
+        tack,
+        "marks no longer level",
+        "tack-free (conversion at least 0.60)",
+    )
     opens_s = film.when_conversion(r.recoat_open)
     closes_s = np.minimum(film.when_conversion(r.recoat_close), tg_passes(film, lim.close_over_K))
     put(
-        "recoat", "bonds without sanding", opens_s, closes_s,
+        "recoat",
+        "bonds without sanding",
+        opens_s,
+        closes_s,
         "the film carries a coat (recoat-open conversion)",
-        "too few groups are left to bond (recoat-close conversion), or it has turned to glass "
-        f"(Tg {lim.close_over_K:g} K over the film's temperature)",
-    )  # fmt: skip
+        say(
+            "too few groups are left to bond (recoat-close conversion), or it has turned to "
+            "glass (Tg {over:g} over the film's temperature)",
+            over=Amount(lim.close_over_K, "K"),
+        ),
+    )
     glassy = tg_passes(film, lim.handle_over_K)
     sandable = np.maximum(closes_s, glassy)
     put(
-        "sand_first", "sand first", sandable, never,
+        "sand_first",
+        "sand first",
+        sandable,
+        never,
         "recoat has closed and Tg has passed the film's temperature, so that it sands to dust",
-        "the next coat", True,
-    )  # fmt: skip
+        "the next coat",
+        True,
+    )
     put(
-        "handle", "handle", np.maximum(glassy, tack), never,
-        f"tack-free, and Tg {lim.handle_over_K:g} K over the film's temperature", "", True,
-    )  # fmt: skip
+        "handle",
+        "handle",
+        np.maximum(glassy, tack),
+        never,
+        say(
+            "tack-free, and Tg {over:g} over the film's temperature",
+            over=Amount(lim.handle_over_K, "K"),
+        ),
+        "",
+        True,
+    )
     use = np.maximum(tg_passes(film, lim.use_over_K), tack)
     put(
-        "light_use", "light use", use, never,
-        f"Tg {lim.use_over_K:g} K over the film's temperature", "", True,
-    )  # fmt: skip
+        "light_use",
+        "light use",
+        use,
+        never,
+        say("Tg {over:g} over the film's temperature", over=Amount(lim.use_over_K, "K")),
+        "",
+        True,
+    )
     full = np.maximum(settled(film, lim.settled_K_day), use)
     put(
-        "full_service", "full service", full, never,
-        f"Tg rises by less than {lim.settled_K_day:g} K per day, after light use", "", True,
-    )  # fmt: skip
+        "full_service",
+        "full service",
+        full,
+        never,
+        say(
+            "Tg rises by less than {rise:g} per day, after light use",
+            rise=Amount(lim.settled_K_day, "K"),
+        ),
+        "",
+        True,
+    )
     return out
 
 
@@ -270,12 +343,17 @@ def window_notes(found: dict[str, Window]) -> list[str]:
     notes: list[Any] = []
     for w in found.values():
         if w.reached <= 0.5:
-            notes.append(f"'{w.label}' is not reached within the time looked at.")
+            notes.append(say("'{label}' is not reached within the time looked at.", label=w.label))
         elif not w.open_ended and w.empty > 0.5:
-            notes.append(f"'{w.label}': it closes before it opens; there is no such moment.")
+            notes.append(
+                say("'{label}': it closes before it opens; there is no such moment.", label=w.label)
+            )
         elif w.reached < 0.95:
             notes.append(
-                f"'{w.label}' is not reached within the time looked at in {1 - w.reached:.0%} of "
-                "cases."
+                say(
+                    "'{label}' is not reached within the time looked at in {share:.0%} of cases.",
+                    label=w.label,
+                    share=1 - w.reached,
+                )
             )
     return notes

@@ -4,24 +4,22 @@ Map
 ---
 - `model`    `Step`, `After`, `Before`, `WorkHours`, `Placed`: plain values.
 - `order`    `schedule`: serial list scheduling inside working hours; cure lags ask the clock.
+- `pace`     steps at a crew's own pace.
+- `lost`     a day lost: the rest of the job put on the clock again.
+- `prepare`  steps before the pour: core, an old coat made ready, sample board, primer.
 - `pour`     the minutes of a pour: batches, spreading, edges, torch, veins, walking away.
 - `steps`    the usual steps of a job from its build-up.
 - `ribbon`   the day ribbon as a drawing.
 """
 
+from pourwright.day.lost import DayLost, lose_day, lost_days
 from pourwright.day.model import After, Before, Placed, Step, WorkHours, fixed_lag, minutes
 from pourwright.day.order import Schedule, schedule
+from pourwright.day.pace import paced
 from pourwright.day.pour import CoatClock, PourBatch, VeinPlan, pour_steps
+from pourwright.day.prepare import Amounts, BoardPlan, PrimerPlan
 from pourwright.day.ribbon import Band, Pin, Word, draw_ribbon
-from pourwright.day.steps import (
-    Amounts,
-    BoardPlan,
-    JobSteps,
-    PrimerPlan,
-    ResinCoat,
-    TopcoatPlan,
-    job_steps,
-)
+from pourwright.day.steps import JobSteps, ResinCoat, TopcoatPlan, job_steps
 
 __all__ = [
     "After",
@@ -30,6 +28,7 @@ __all__ = [
     "Before",
     "BoardPlan",
     "CoatClock",
+    "DayLost",
     "JobSteps",
     "Pin",
     "Placed",
@@ -45,7 +44,10 @@ __all__ = [
     "draw_ribbon",
     "fixed_lag",
     "job_steps",
+    "lose_day",
+    "lost_days",
     "minutes",
+    "paced",
     "pour_steps",
     "schedule",
 ]

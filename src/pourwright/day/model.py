@@ -14,12 +14,16 @@ DAY_S = 86400.0
 
 @dataclass(frozen=True, slots=True)
 class WorkHours:
-    """When the crew works: from and to [s after midnight], on which weekdays (0 = Monday)."""
+    """When the crew works: from and to [s after midnight], on which weekdays (0 = Monday).
+
+    `off` [-] are single days, counted from the first, on which nobody works.
+    """
 
     start_s: float = 8 * 3600.0
     end_s: float = 18 * 3600.0
     weekdays: tuple[int, ...] = (0, 1, 2, 3, 4, 5)
     first_day: date = date(2027, 3, 15)
+    off: frozenset[int] = frozenset()
 
     def __post_init__(self) -> None:
         if not 0 <= self.start_s < self.end_s <= DAY_S:
@@ -39,7 +43,12 @@ class WorkHours:
 
     def works_on(self, day_index: int) -> bool:
         """Whether the crew works on day `day_index` [-], counted from the first day."""
-        return (self.first_day + timedelta(days=day_index)).weekday() in self.weekdays
+        weekday = (self.first_day + timedelta(days=day_index)).weekday()
+        return weekday in self.weekdays and day_index not in self.off
+
+    def without(self, *days: int) -> WorkHours:
+        """The same hours with `days` [-] lost, counted from the first day."""
+        return replace(self, off=self.off | set(days))
 
     def fit(self, earliest_s: float, length_s: float, whole: bool = True) -> float:
         """The first start [s] at or after `earliest_s` [s] for work of `length_s` [s].

@@ -13,14 +13,19 @@ from dataclasses import dataclass, field, replace
 
 from pourwright.day.model import After, Placed, Step, WorkHours
 from pourwright.errors import InputError
+from pourwright.words import say
 
 
 @dataclass
 class Schedule:
-    """The placed steps in order of their start, and what was changed to make them fit."""
+    """The placed steps in order of their start, and what was changed to make them fit.
+
+    `steps` are all steps in their order of importance, with those that were put in between.
+    """
 
     placed: list[Placed] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
+    steps: list[Step] = field(default_factory=list)
 
     def of(self, step_id: str) -> Placed:
         """The placed step called `step_id` [-]; raises `KeyError` when there is none."""
@@ -153,14 +158,18 @@ def schedule(
         if extra is not None:
             at = waiting.index(group)
             waiting.insert(at, [extra])
-            waiting[at + 1] = [_without_before(group[0], extra), *group[1:]]
-            out.warnings.append(f"{group[0].title}: {extra.say}")
+            first = _without_before(group[0], extra)
+            waiting[at + 1] = [first, *group[1:]]
+            where = listed.index(group[0])
+            listed[where : where + 1] = [extra, first]
+            out.warnings.append(say("{title}: {say}", title=group[0].title, say=extra.say))
             continue
         for p in put:
             placed[p.id] = p
             if not p.step.waiting:
                 busy.append((p.start_s, p.finish_s))
         waiting.remove(group)
+    out.steps = listed
     out.placed = sorted(placed.values(), key=lambda p: (p.start_s, p.finish_s))
     return out
 

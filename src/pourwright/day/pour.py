@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from pourwright.calc import Spread
 from pourwright.day.model import After, Before, Lag, Step, minutes
+from pourwright.words import Amount, say
 
 
 @dataclass(frozen=True)
@@ -105,11 +106,16 @@ def pour_steps(
         steps.append(
             Step(
                 f"{coat_id}-mix-{k + 1}",
-                f"{title}: mix batch {b.id}",
+                say("{title}: mix batch {batch}", title=title, batch=b.id),
                 "mix",
                 b.mix_s,
-                say=f"{b.cups} cups, {b.mass_kg:.2f} kg in all: {b.what} Mix each 2 minutes, "
-                "scrape sides and bottom, stir again two or three times.",
+                say=say(
+                    "{cups} cups, {mass:.2f} in all: {what} Mix each 2 minutes, scrape sides and bottom, "
+                    "stir again two or three times.",
+                    cups=b.cups,
+                    mass=Amount(b.mass_kg, "kg"),
+                    what=b.what,
+                ),
                 after=(previous,),
                 before=before if k == 0 else (),
                 together=group,
@@ -120,11 +126,14 @@ def pour_steps(
         steps.append(
             Step(
                 f"{coat_id}-spread-{k + 1}",
-                f"{title}: pour and spread batch {b.id}",
+                say("{title}: pour and spread batch {batch}", title=title, batch=b.id),
                 "pour",
                 b.spread_s,
-                say=f"About {b.area_m2:.2f} m2. Out of the cups within "
-                f"{b.pour_within_s.p05 / 60:.0f} min of mixing.",
+                say=say(
+                    "About {area:.2f}. Out of the cups within {within:.0f} of mixing.",
+                    area=Amount(b.area_m2, "m2"),
+                    within=Amount(b.pour_within_s.p05 / 60, "min"),
+                ),
                 after=(After(f"{coat_id}-mix-{k + 1}"),),
                 together=group,
             )
@@ -135,7 +144,7 @@ def pour_steps(
         steps.append(
             Step(
                 f"{coat_id}-edges",
-                f"{title}: push over the edges",
+                say("{title}: push over the edges", title=title),
                 "edges",
                 minutes(4, 6, 10),
                 say="Push a little resin over every free edge with a gloved finger or brush and "
@@ -148,7 +157,7 @@ def pour_steps(
     steps.append(
         Step(
             f"{coat_id}-torch",
-            f"{title}: torch bubbles",
+            say("{title}: torch bubbles", title=title),
             "torch",
             minutes(2, 4, 6),
             say="One quick pass, flame moving, a hand's length above; then look from the side.",
@@ -162,10 +171,14 @@ def pour_steps(
         steps.append(
             Step(
                 f"{coat_id}-veins",
-                f"{title}: drizzle the veins",
+                say("{title}: drizzle the veins", title=title),
                 "veins",
                 minutes(4, 7, 10),
-                say=f"{veins.what} Drizzled now they end about {veins.width_m * 1e3:.0f} mm wide.",
+                say=say(
+                    "{what} Drizzled now they end about {width:.0f} wide.",
+                    what=veins.what,
+                    width=Amount(veins.width_m * 1e3, "mm"),
+                ),
                 after=(previous, After(end, _lag(clock, "veins"), "veins stay fine", False)),
                 together=group,
             )
@@ -174,7 +187,7 @@ def pour_steps(
     steps.append(
         Step(
             f"{coat_id}-leave",
-            f"{title}: last look, then walk away",
+            say("{title}: last look, then walk away", title=title),
             "leave",
             minutes(3, 5, 8),
             say="Pick out hairs and insects, wipe drips below the edge, close the doors, leave.",

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.drawing import STYLE, Drawing
+from pourwright.words import say
 
 Array = NDArray[np.float64]
 
@@ -200,7 +201,7 @@ def _ticks(
                 d.text(
                     x(t),
                     base + 6.9,
-                    f"{at:%a %d %b}",
+                    say("{day} {n} {month}", day=f"{at:%a}", n=f"{at:%d}", month=f"{at:%b}"),
                     size=STYLE.small,
                     anchor="middle",
                     fill=STYLE.ink_soft,
@@ -237,7 +238,7 @@ def _air(
             d.text(
                 x(at),
                 y_here - 0.6,
-                f"air {temperature(here)}",
+                say("air {degrees}", degrees=temperature(here)),
                 size=STYLE.small - 0.2,
                 anchor="middle",
                 fill=STYLE.slate,

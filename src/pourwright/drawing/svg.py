@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from xml.sax.saxutils import escape, quoteattr
 
 from pourwright.drawing.style import STYLE
+from pourwright.words import Said
 
 
 def _n(x: float) -> str:
@@ -33,6 +34,11 @@ class Drawing:
         Read aloud by screen readers; `about` says in words what the picture shows.
     background : str [-]
         Page colour as #rrggbb, or None for a clear page.
+
+    Attributes
+    ----------
+    said : list of str [-]
+        Sentences with values that stand in the drawing.
     """
 
     def __init__(
@@ -47,6 +53,7 @@ class Drawing:
         self.height = height
         self.title = title
         self.about = about
+        self.said: list[str] = [s for s in (title, about) if isinstance(s, Said)]
         self._body: list[str] = []
         self._defs: list[str] = []
         if background:
@@ -93,7 +100,12 @@ class Drawing:
         turn: float = 0.0,
         **kw: object,
     ) -> None:
-        """Escaped text with its base line at x, y [mm], `size` [mm], turned by `turn` [deg]."""
+        """Escaped text with its base line at x, y [mm], `size` [mm], turned by `turn` [deg].
+
+        A `words.Said` is also kept in `said`, so that a page can say it in another language.
+        """
+        if isinstance(text, Said):
+            self.said.append(text)
         base: dict[str, object] = {
             "fill": STYLE.ink,
             "font_family": STYLE.font_plain,

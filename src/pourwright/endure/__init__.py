@@ -5,7 +5,8 @@ Map
 - `layers`     layers of a build-up; the general laminate; bending and shear stiffness.
 - `materials`  catalogue materials to layers, sampled or with middle values.
 - `build`      `Ply`, `Shape`, `Service`, `Panel`: what the checks are asked about.
-- `bow`        curvature from cure, temperature, moisture; balanced back; coupon.
+- `bow`        curvature from cure, temperature, moisture; balanced back.
+- `coupon`     a coated strip that was measured, in place of the class's shrinkage.
 - `edge`       shear, peel and release energy at the edge of a film.
 - `span`       sag, stress, frequency, plate; `sandwich` skins and soft cores.
 - `twist`      a panel forced to follow a twisting vehicle or hull.
@@ -24,13 +25,21 @@ from pourwright.endure.boat import Floating, Hull, float_after, metacentric_from
 from pourwright.endure.bow import balancing_back, coupon_mismatch, panel_bow
 from pourwright.endure.build import Panel, Ply, Service, Shape
 from pourwright.endure.checks import job_checks, panel_checks
-from pourwright.endure.checks_weight import axle_checks, heel_checks, lift_check, weight_check
+from pourwright.endure.checks_weight import (
+    axle_checks,
+    heel_checks,
+    lift_check,
+    nose_checks,
+    weight_check,
+)
+from pourwright.endure.coupon import Coupon, coupon_notes, coupon_spread
 from pourwright.endure.layers import Layer, laminate
 from pourwright.endure.materials import layer_of
 from pourwright.endure.vehicle import Load, axle_room, axle_share
 from pourwright.endure.weight import PieceWeight, areal_mass, compare_tops, piece_weight
 
 __all__ = [
+    "Coupon",
     "Floating",
     "Hull",
     "Layer",
@@ -47,6 +56,8 @@ __all__ = [
     "balancing_back",
     "compare_tops",
     "coupon_mismatch",
+    "coupon_notes",
+    "coupon_spread",
     "float_after",
     "heel_checks",
     "job_checks",
@@ -54,6 +65,7 @@ __all__ = [
     "layer_of",
     "lift_check",
     "metacentric_from_test",
+    "nose_checks",
     "panel_bow",
     "panel_checks",
     "piece_weight",

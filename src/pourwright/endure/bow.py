@@ -168,7 +168,8 @@ def panel_bow(
     Notes
     -----
     General laminate with the core cut into 8 slices for the gradient; for two layers it equals
-    Timoshenko 1925. A linear gradient on a bare board gives beta dM/t (exactly).
+    Timoshenko 1925. A linear gradient on a bare board gives beta dM/t (exactly). Skins count as
+    cured before the pour: their own shrinkage bends nothing.
     """
     check_layers(layers)
     if not 0.0 < length < 100.0:
@@ -182,6 +183,8 @@ def panel_bow(
     wet = stack(layers, "swell", batch) * np.asarray(moisture_change, dtype=float)
     wet[[not c for c in core]] = 0.0
     cure = -stack(layers, "shrinkage", batch)
+    # skins were laminated, alike on both sides, before the pour: what they shrank bends nothing
+    cure[[x.role == "skin" for x in layers]] = 0.0
     weights = curvature_weights(t, e)
     parts = {
         "cure": (weights * cure).sum(axis=0),

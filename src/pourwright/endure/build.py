@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike
 
 from pourwright.calc.sampling import Z95, Draws
 from pourwright.catalogue.model import Material
+from pourwright.endure.coupon import Coupon
 from pourwright.endure.layers import Layer, check_layers
 from pourwright.endure.materials import layer_of
 from pourwright.errors import InputError
@@ -162,15 +163,16 @@ class Panel:
         What it lives through.
     draws : Draws [-]
         Samples for all checks of one job.
-    mismatch : tuple of float or None [-]
-        Mismatch strain of the coats and its standard deviation, from your own coupon.
+    coupon : Coupon or None [-]
+        A strip that was measured: its shrinkage replaces the class value of the films it stands
+        for, on face and back.
     """
 
     plies: tuple[Ply, ...]
     shape: Shape
     service: Service = field(default_factory=Service)
     draws: Draws = field(default_factory=lambda: Draws(1, 200))
-    mismatch: tuple[float, float] | None = None
+    coupon: Coupon | None = None
 
     def __post_init__(self) -> None:
         cores = [p for p in self.plies if p.role == "core"]
@@ -195,13 +197,13 @@ class Panel:
             tuple((id(p.material), p.thickness, p.role, p.off) for p in self.plies),
             self.service.post_cured,
             self.service.damp,
-            self.mismatch,
+            self.coupon and id(self.coupon),
         )
         # panels of one job share draws and build-up: sample it once. The materials are kept, so
         # that their identities stay theirs.
         shelf = _SAMPLED.setdefault(self.draws, {})
         if key not in shelf:
-            shelf[key] = (self.plies, self._make(self.plies, self.draws))
+            shelf[key] = ((self.plies, self.coupon), self._make(self.plies, self.draws))
         return shelf[key][1]
 
     @cached_property
@@ -229,6 +231,7 @@ class Panel:
 
     def _make(self, plies: Sequence[Ply], draws: Draws | None) -> list[Layer]:
         out = []
+        own = self.coupon.shrinkage(draws) if self.coupon is not None else 0.0
         for number, p in enumerate(plies):
             if not 0.0 < p.thickness < 1.0:
                 raise InputError(
@@ -249,11 +252,7 @@ class Panel:
                 post_cured=self.service.post_cured,
                 damp=self.service.damp,
             )
-            if self.mismatch is not None and p.role == "coat":
-                value, off = self.mismatch
-                own = np.asarray(value)
-                if draws is not None:
-                    own = value + off * draws.normal("endure.coupon")
+            if self.coupon is not None and self.coupon.speaks_for(p.material):
                 layer = layer.with_(shrinkage=own)
             out.append(layer)
         return out

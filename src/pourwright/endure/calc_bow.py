@@ -8,7 +8,6 @@ from pydantic import Field
 from pourwright.calc import (
     CalcResult,
     CalcValue,
-    Draws,
     calculation,
     common_practice,
     from_memory,
@@ -19,7 +18,6 @@ from pourwright.calc.check import Check
 from pourwright.endure.bow import (
     TIME_SCALE,
     balancing_back,
-    coupon_mismatch,
     panel_bow,
 )
 from pourwright.endure.build import Service, Shape
@@ -29,6 +27,7 @@ from pourwright.endure.checks_shape import (
     moisture_checks,
     moisture_inputs,
 )
+from pourwright.endure.coupon import Coupon, coupon_notes
 from pourwright.endure.edge import edge_stress
 from pourwright.endure.inputs import ZERO, BuildInput
 from pourwright.endure.layers import Floats
@@ -56,6 +55,10 @@ class BowInput(BuildInput):
     coupon_film_mm: float = Field(default=3.0, gt=0, le=20)
     coupon_board_mm: float = Field(default=6.0, gt=0, le=60)
     coupon_error_mm: float = Field(default=0.2, ge=0, le=20, description="how well it was read")
+    coupon_degC: float | None = Field(
+        default=None, ge=-40, le=60, description="air when it was measured; empty: as at cure"
+    )
+    coupon_after_d: float = Field(default=14.0, ge=0, le=3650, description="pour to measurement")
 
 
 class BowValue(CalcValue):
@@ -72,8 +75,8 @@ class BowValue(CalcValue):
     checks: list[Check]
 
 
-def _calibrated(inp: BowInput) -> tuple[float, float] | None:
-    """Mismatch strain and its standard deviation from the coupon, if one was measured."""
+def _coupon(inp: BowInput) -> Coupon | None:
+    """The strip that was measured, if one was."""
     if inp.coupon_bow_mm is None:
         return None
     if inp.coupon_bow_mm <= 0:
@@ -84,21 +87,19 @@ def _calibrated(inp: BowInput) -> tuple[float, float] | None:
             "A strip that bows the other way has moved from moisture: dry it and measure again.",
         )
     plies = inp.plies()
-    board = next(p.material for p in plies if p.role == "core")
-    draws = Draws(inp.seed, 400)
-    get = Sampler(draws).value
-    ratio = np.asarray(get(plies[0].material, "E_Pa"), float) / np.asarray(get(board, "E_Pa"))
-    reading = inp.coupon_bow_mm + inp.coupon_error_mm / 1.645 * draws.normal("endure.coupon_read")
-    film = inp.coupon_film_mm * (1 + 0.05 * draws.normal("endure.coupon_film"))
-    found = coupon_mismatch(
-        np.clip(reading, 1e-3, None) / 1000,
-        inp.coupon_length_mm / 1000,
-        np.clip(film, 0.05, None) / 1000,
-        inp.coupon_board_mm / 1000,
-        ratio,
+    at = inp.cure_degC + ZERO
+    return Coupon(
+        length=inp.coupon_length_mm / 1000,
+        bow=inp.coupon_bow_mm / 1000,
+        film=inp.coupon_film_mm / 1000,
+        board=inp.coupon_board_mm / 1000,
+        board_material=next(p.material for p in plies if p.role == "core"),
+        film_material=plies[0].material,
+        reading=inp.coupon_error_mm / 1000,
+        solid=at,
+        measured=at if inp.coupon_degC is None else inp.coupon_degC + ZERO,
+        age=inp.coupon_after_d * 86400,
     )
-    spread = spread_of(found)
-    return spread.p50, max((spread.p95 - spread.p05) / 3.29, 1e-9)
 
 
 @calculation(
@@ -142,7 +143,7 @@ def bow_calc(inp: BowInput) -> CalcResult[BowValue]:
         flat_ratio=inp.flat_ratio,
         post_cured=inp.post_cured,
     )
-    own = _calibrated(inp)
+    own = _coupon(inp)
     panel = inp.panel(shape, service, own)
     state = panel_bow(panel.layers, shape.length, inp.room_degC - inp.cure_degC)
     middle = panel_bow(panel.middle, shape.length, inp.room_degC - inp.cure_degC)
@@ -162,7 +163,11 @@ def bow_calc(inp: BowInput) -> CalcResult[BowValue]:
     from pourwright.endure.span import section
 
     stiff = float(section(panel.middle, shape.width).bending)
-    warnings = [] if own else ["No coupon: the shrinkage is a class value with a wide range."]
+    warnings = (
+        coupon_notes(own, inp.film_mm / 1000)
+        if own
+        else ["No coupon: the shrinkage is a class value with a wide range."]
+    )
     if state.nonlinear:
         warnings.append("The bow exceeds the panel's thickness: the panel may flip to a roll.")
     value = BowValue(

@@ -24,6 +24,7 @@ from pourwright.endure.checks_heat import CONTACT, cabin_checks, pan_checks
 from pourwright.endure.heat import PANS, contact_temperature, effusivity, hot_pan, hottest_pan
 from pourwright.endure.inputs import ZERO, BuildInput
 from pourwright.endure.layers import Floats
+from pourwright.words import Amount, say
 
 
 class HeatInput(BuildInput):
@@ -64,7 +65,10 @@ class HeatValue(CalcValue):
     validity="Heat flows straight through; a small pan is a little cooler; steady sun.",
     example={"film_mm": 3, "core": "mdf", "pan": "stainless", "pan_degC": 180},
     cautions=(
-        "Always a trivet under hot pans; surfaces over 50 degC burn skin.",
+        say(
+            "Always a trivet under hot pans; surfaces over {burns:g} burn skin.",
+            burns=Amount(50, "degC"),
+        ),
         "Open a closed hot cabin and let it air before touching or leaning on the film.",
     ),
 )

@@ -1,10 +1,7 @@
-"""Calculations of weight: `endure.weight`, `endure.axle`, `endure.heel`."""
+"""Calculations of weight: `endure.weight`, `endure.axle`."""
 
 from __future__ import annotations
 
-from math import degrees, radians
-
-import numpy as np
 from pydantic import Field
 
 from pourwright.calc import (
@@ -13,26 +10,24 @@ from pourwright.calc import (
     CalcValue,
     calculation,
     common_practice,
-    from_memory,
     published,
     spread_of,
 )
 from pourwright.calc.check import Check, worst
 from pourwright.catalogue import get, of_kind
-from pourwright.endure.boat import FRESH, SEA, Hull, float_after
 from pourwright.endure.build import Service, Shape
 from pourwright.endure.checks_weight import (
-    BOAT_CAUTION,
     VEHICLE_CAUTION,
     axle_checks,
-    heel_checks,
     lift_check,
+    nose_checks,
     weight_check,
 )
 from pourwright.endure.inputs import BuildInput
 from pourwright.endure.layers import Layer
 from pourwright.endure.materials import layer_of
 from pourwright.endure.vehicle import (
+    AxleRoom,
     Load,
     axle_room,
     axle_share,
@@ -46,6 +41,7 @@ from pourwright.endure.weight import (
     piece_weight,
     relative_sag,
 )
+from pourwright.words import say
 
 
 class WeightInput(BuildInput):
@@ -188,6 +184,12 @@ class AxleInput(CalcInput):
     total_plate_kg: float | None = Field(default=None, gt=0, description="whole vehicle")
     centre_now_m: float | None = Field(default=None, gt=0, le=5, description="height of centre")
     trailer: bool = False
+    nose_least_percent: float = Field(
+        default=4.0, gt=0, le=30, description="trailer: least nose load, share of its mass"
+    )
+    tow_limit_kg: float | None = Field(
+        default=None, gt=0, description="trailer: heaviest the towing car may pull"
+    )
 
 
 class AxleValue(CalcValue):
@@ -243,6 +245,7 @@ def axle_calc(inp: AxleInput) -> CalcResult[AxleValue]:
     """
     loads = [a.load() for a in inp.loads]
     share = axle_share(loads, inp.wheelbase_m, inp.track_m)
+    kind = "trailer" if inp.trailer else "vehicle"
     front_name = "coupling" if inp.trailer else "front axle"
     rows, warnings = [], []
     for name, now, plate, change in (
@@ -252,14 +255,15 @@ def axle_calc(inp: AxleInput) -> CalcResult[AxleValue]:
         if now is not None and plate is not None:
             rows.append(axle_room(name, now, change, plate))
         elif now is not None or plate is not None:
-            warnings.append(f"{name}: give both the weighed load and the plate to check it.")
+            warnings.append(
+                say("{name}: give both the weighed load and the plate to check it.", name=name)
+            )
     if inp.total_plate_kg is not None:
         if inp.front_now_kg is None or inp.rear_now_kg is None:
-            warnings.append("Whole vehicle: give both weighed loads to check it.")
+            warnings.append(say("Whole {kind}: give both weighed loads to check it.", kind=kind))
         else:
-            now = inp.rear_now_kg + (0.0 if inp.trailer else inp.front_now_kg)
-            change = share.rear if inp.trailer else share.total
-            rows.append(axle_room("whole vehicle", now, change, inp.total_plate_kg))
+            now = inp.rear_now_kg + inp.front_now_kg
+            rows.append(axle_room(f"whole {kind}", now, share.total, inp.total_plate_kg))
     by_name = {r.name: r.spare for r in rows}
     height = factor = None
     if inp.centre_now_m is not None:
@@ -272,8 +276,24 @@ def axle_calc(inp: AxleInput) -> CalcResult[AxleValue]:
     for a in loads:
         if a.along < 0 and a.mass > 0:
             what = "coupling" if inp.trailer else "front axle"
-            warnings.append(f"{a.name}: behind the rear axle it takes load off the {what}.")
-    checks = axle_checks(rows)
+            warnings.append(
+                say(
+                    "{name}: behind the rear axle it takes load off the {what}.",
+                    name=a.name,
+                    what=what,
+                )
+            )
+    checks = axle_checks(rows, inp.wheelbase_m)
+    if inp.trailer and inp.front_now_kg is not None and inp.rear_now_kg is not None:
+        after = inp.front_now_kg + share.front
+        least = 0.01 * inp.nose_least_percent
+        nose = AxleRoom(
+            "coupling", inp.front_now_kg, share.front, after,
+            inp.front_plate_kg or after, (inp.front_plate_kg or after) - after,
+        )  # fmt: skip
+        whole = inp.front_now_kg + inp.rear_now_kg + share.total
+        found = nose_checks(nose, whole, least, inp.wheelbase_m, inp.tow_limit_kg)
+        checks += [c for c in found if c.name != "endure.nose.most"]
     value = AxleValue(
         front_change_kg=share.front,
         rear_change_kg=share.rear,
@@ -282,7 +302,7 @@ def axle_calc(inp: AxleInput) -> CalcResult[AxleValue]:
         total_change_kg=share.total,
         front_spare_kg=by_name.get(front_name),
         rear_spare_kg=by_name.get("rear axle"),
-        total_spare_kg=by_name.get("whole vehicle"),
+        total_spare_kg=by_name.get(f"whole {kind}"),
         centre_m=height,
         stability_factor=factor,
         passed=worst(checks),
@@ -291,111 +311,3 @@ def axle_calc(inp: AxleInput) -> CalcResult[AxleValue]:
     if not checks:
         warnings.append("No plate was checked: weigh the vehicle and read its plate.")
     return CalcResult(value=value, warnings=warnings)
-
-
-class HeelInput(CalcInput):
-    loads: list[LoadInput] = Field(min_length=1, description="along: ahead of the middle")
-    displacement_kg: float = Field(gt=0, le=1e6)
-    metacentric_m: float = Field(gt=0, le=20, description="GM, from book or inclining test")
-    metacentric_error_percent: float = Field(default=15.0, ge=0, le=60)
-    centre_m: float = Field(default=0.8, ge=0, le=10, description="centre over keel")
-    waterplane_m2: float = Field(gt=0, le=2000)
-    waterline_m: float = Field(gt=0, le=150)
-    salt_water: bool = False
-    heel_now_deg: float = Field(default=0.0, ge=-30, le=30, description="to port")
-    heel_limit_deg: float = Field(default=1.0, gt=0, le=15)
-    pour_span_mm: float = Field(default=0.0, ge=0, le=10000, description="surface across the boat")
-
-
-class HeelValue(CalcValue):
-    sinkage_mm: float
-    heel_deg: float
-    heel_change_deg: float
-    trim_mm: float
-    metacentric_m: float
-    passed: str
-    checks: list[Check]
-
-
-@calculation(
-    "endure.heel",
-    title="Heel, trim and sinkage of a boat",
-    question="Will the boat lean, and how far, once the new top is in and the old one out?",
-    sources=[
-        published("statics of floating bodies at small angles"),
-        published("ISO 12217-1 to -3 and ISO 14946:2021 decide"),
-        from_memory("longitudinal stiffness from the waterplane's second moment"),
-    ],
-    validity="Heel under about 7 degrees, wall-sided, change under a fifth of the displacement.",
-    example={
-        "loads": [
-            {"name": "new top", "mass_kg": 45, "along_m": 2.0, "across_m": 0.6},
-            {"name": "old top", "mass_kg": -38, "along_m": 2.0, "across_m": 0.6},
-        ],
-        "displacement_kg": 16500,
-        "metacentric_m": 0.6,
-        "waterplane_m2": 31,
-        "waterline_m": 16.5,
-        "heel_now_deg": 0.4,
-        "pour_span_mm": 600,
-    },
-    cautions=(BOAT_CAUTION,),
-)
-def heel_calc(inp: HeelInput) -> CalcResult[HeelValue]:
-    """Sinkage [mm], heel [deg] and trim [mm] after the work.
-
-    Parameters
-    ----------
-    inp : HeelInput [units by key suffix]
-        The question; see the calculation's schema.
-
-    Returns
-    -------
-    CalcResult of HeelValue [units by key suffix]
-
-    Raises
-    ------
-    InputError
-        For the first value that cannot be used.
-    """
-    loads = [a.load() for a in inp.loads]
-
-    def hull(gm: float) -> Hull:
-        return Hull(
-            inp.displacement_kg,
-            gm,
-            inp.waterplane_m2,
-            inp.waterline_m,
-            inp.centre_m,
-            SEA if inp.salt_water else FRESH,
-            radians(inp.heel_now_deg),
-        )
-
-    off = inp.metacentric_error_percent / 100.0
-    states = [
-        float_after(hull(inp.metacentric_m * (1 + f * off)), loads) for f in np.linspace(-1, 1, 21)
-    ]
-    arrays = {
-        "sinkage_mm": [1000 * s.sinkage for s in states],
-        "heel_deg": [degrees(s.heel) for s in states],
-        "heel_change_deg": [degrees(s.heel_change) for s in states],
-        "trim_mm": [1000 * s.trim for s in states],
-        "metacentric_m": [s.metacentric for s in states],
-    }
-    spreads = {k: spread_of(v) for k, v in arrays.items()}
-    middle = hull(inp.metacentric_m)
-    checks = heel_checks(middle, loads, inp.pour_span_mm / 1000, radians(inp.heel_limit_deg))
-    after = float_after(middle, loads)
-    value = HeelValue(
-        sinkage_mm=1000 * after.sinkage,
-        heel_deg=degrees(after.heel),
-        heel_change_deg=degrees(after.heel_change),
-        trim_mm=1000 * after.trim,
-        metacentric_m=after.metacentric,
-        passed=worst(checks),
-        checks=checks,
-    )
-    warnings = []
-    if abs(degrees(after.heel)) > 7:
-        warnings.append("Over 7 degrees small-angle statics no longer holds.")
-    return CalcResult(value=value, range=spreads, warnings=warnings)

@@ -17,8 +17,12 @@ from pourwright.endure.sun import (
     parked_cabin,
     sol_air,
 )
+from pourwright.words import Amount, joined, say
 
-PAN_CAUTION = "Always a trivet under hot pans; a hot surface burns skin from about 50 degC."
+PAN_CAUTION = say(
+    "Always a trivet under hot pans; a hot surface burns skin from about {burns:g}.",
+    burns=Amount(50, "degC"),
+)
 SUN_CAUTION = (
     "A soft film marks, sticks and may release vapour: open the cabin before leaning on it."
 )
@@ -68,18 +72,36 @@ def pan_checks(panel: Panel) -> list[Check]:
     soft = float(np.median(limit))
     allowed = float(hottest_pan(soft, b_pan, b_film, v.room)) - ZERO
     cork = _cork_needed(panel, soft)
-    how = f"on a {1000 * v.trivet:.0f} mm cork trivet" if v.trivet > 0 else "set down bare"
-    fixes = [f"Hottest {v.pan} pan without a mark: about {allowed:.0f} degC."]
+    how = (
+        say("on a {trivet:.0f} cork trivet", trivet=Amount(1000 * v.trivet, "mm"))
+        if v.trivet > 0
+        else "set down bare"
+    )
+    fixes = [
+        say(
+            "Hottest {pan} pan without a mark: about {allowed:.0f}.",
+            pan=v.pan,
+            allowed=Amount(allowed, "degC"),
+        )
+    ]
     if cork is not None:
         fixes.append(
-            f"A {1000 * cork:.0f} mm cork trivet keeps the film under its softening point."
+            say(
+                "A {cork:.0f} cork trivet keeps the film under its softening point.",
+                cork=Amount(1000 * cork, "mm"),
+            )
         )
     first = float(contact_temperature(b_pan, v.pan_temperature, b_film, v.room)) - ZERO
     out = [
         Check.of(
             "endure.heat.pan",
-            f"{panel.shape.name}: film under a {v.pan} pan at "
-            f"{v.pan_temperature - ZERO:.0f} degC {how}",
+            say(
+                "{piece}: film under a {pan} pan at {hot:.0f} {how}",
+                piece=panel.shape.name,
+                pan=v.pan,
+                hot=Amount(v.pan_temperature - ZERO, "degC"),
+                how=how,
+            ),
             _match(state.surface_peak - ZERO, limit),
             "degC",
             limit - ZERO,
@@ -88,7 +110,10 @@ def pan_checks(panel: Panel) -> list[Check]:
             TG_SOURCE,
             moment="while it stands"
             if v.trivet > 0
-            else f"within seconds; perfect contact gives {first:.0f} degC at once",
+            else say(
+                "within seconds; perfect contact gives {first:.0f} at once",
+                first=Amount(first, "degC"),
+            ),
             caution=PAN_CAUTION,
             remedies=fixes,
         )
@@ -100,14 +125,14 @@ def pan_checks(panel: Panel) -> list[Check]:
         out.append(
             Check.of(
                 "endure.heat.pan_core",
-                f"{panel.shape.name}: joint to the core under that pan",
+                say("{piece}: joint to the core under that pan", piece=panel.shape.name),
                 _match(state.joint_peak - ZERO, core_limit),
                 "degC",
                 core_limit - ZERO,
                 "at most",
-                f"under the service limit of {core.name}",
+                say("under the service limit of {core}", core=core.name),
                 "service limits from memory; the board's data sheet decides",
-                moment=f"about {when:.0f} s after it is set down",
+                moment=say("about {when:.0f} s after it is set down", when=when),
                 caution=PAN_CAUTION,
                 remedies=("A trivet, or a core that takes more heat.",),
             )
@@ -168,19 +193,22 @@ def cabin_checks(panel: Panel) -> list[Check]:
     surface = sol_air(air, v.sun, v.absorptance, h)
     soft = np.atleast_1d(_softest(panel.layers))
     out = []
-    place = f"{panel.shape.name}: surface {word}"
+    place = say("{piece}: surface {word}", piece=panel.shape.name, word=word)
     if v.sun > 0:
-        place += f" with {v.sun:.0f} W/m2 of sun on it"
+        place = joined("", (place, say(" with {sun:.0f} of sun on it", sun=Amount(v.sun, "W/m2"))))
     if np.all(np.isfinite(soft)):
         hot = float(np.quantile(surface, 0.95)) - ZERO
-        fixes = [f"Post-cure so that it softens above {hot:.0f} degC."]
+        fixes = [say("Post-cure so that it softens above {hot:.0f}.", hot=Amount(hot, "degC"))]
         if v.sun > 0:
             lightest = float(
                 highest_absorptance(np.median(soft), np.median(air), v.sun, float(np.median(h)))
             )
             fixes.append(
-                f"Or a colour that takes up at most {100 * lightest:.0f} % of the sun "
-                f"(now {100 * v.absorptance:.0f} %)."
+                say(
+                    "Or a colour that takes up at most {most:.0f} % of the sun (now {now:.0f} %).",
+                    most=100 * lightest,
+                    now=100 * v.absorptance,
+                )
                 if lightest > 0.05
                 else "No colour is light enough: shade it, or post-cure."
             )
@@ -205,12 +233,12 @@ def cabin_checks(panel: Panel) -> list[Check]:
         out.append(
             Check.of(
                 "endure.heat.core",
-                f"{panel.shape.name}: core {word}",
+                say("{piece}: core {word}", piece=panel.shape.name, word=word),
                 surface - ZERO,
                 "degC",
                 limit - ZERO,
                 "at most",
-                f"under the service limit of {core.name}",
+                say("under the service limit of {core}", core=core.name),
                 f"{source}; service limits from memory",
                 moment="hot afternoon",
                 caution=SUN_CAUTION,

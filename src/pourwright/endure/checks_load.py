@@ -23,6 +23,7 @@ from pourwright.endure.span import (
     section,
 )
 from pourwright.endure.twist import free_corner_lift, twist
+from pourwright.words import Amount, say
 
 SAG = (
     "trade practice: span over 360 for tops, 180 for shelves, 720 under brittle tops [from memory]"
@@ -36,7 +37,7 @@ SAFE = 3.0  # strength over stress [-], common practice for short loads on board
 
 
 def _mm(x: float) -> str:
-    return f"{1000 * x:.1f} mm"
+    return say("{length:.1f}", length=Amount(1000 * x, "mm"))
 
 
 def _reaches(length: float) -> Floats:
@@ -101,27 +102,46 @@ def _sag_pair(
         fixes = []
         if float(np.quantile(found, 0.95)) > limit:
             # what it takes for 95 % of the samples to pass
-            three = value(strip(0.003, lasting), length, lasting)
-            fixes.append(f"A 3 mm thicker core: {_mm(float(np.median(three)))}.")
             low, high = 0, 64
             while high - low > 1:
                 mid = (low + high) // 2
                 sags = value(strip(mid / 1000.0, lasting), length, lasting)
                 low, high = (low, mid) if np.quantile(sags, 0.95) <= limit else (mid, high)
             if high < 64:
-                fixes.append(f"{high} mm more core passes.")
+                fixes.append(say("{more:g} more core passes.", more=Amount(high, "mm")))
             reach = _reaches(length)
             sags = np.atleast_2d(value(part, reach[:, None], lasting))
             good = np.quantile(sags, 0.95, axis=-1) <= counted * reach / v.sag_ratio
-            what = "supports no further apart than" if key == "span" else "an overhang of"
             if np.any(good):
-                fixes.append(f"Or {what} {1000 * np.max(reach[good]):.0f} mm.")
-        title = f"lasting sag {where}" if lasting else f"sag {where} under {load:.0f} N"
-        rule = f"span over {v.sag_ratio:g}" + (", overhang counted twice" if counted > 1 else "")
+                fixes.append(
+                    say(
+                        "Or supports no further apart than {reach:.0f}."
+                        if key == "span"
+                        else "Or an overhang of {reach:.0f}.",
+                        reach=Amount(1000 * np.max(reach[good]), "mm"),
+                    )
+                )
+            three = value(strip(0.003, lasting), length, lasting)
+            fixes.append(
+                say(
+                    "A {more:g} thicker core: {sag}.",
+                    more=Amount(3, "mm"),
+                    sag=_mm(float(np.median(three))),
+                )
+            )
+        title = (
+            say("lasting sag {where}", where=where)
+            if lasting
+            else say("sag {where} under {load:.0f}", where=where, load=Amount(load, "N"))
+        )
+        rule = say(
+            "span over {ratio:g}, overhang counted twice" if counted > 1 else "span over {ratio:g}",
+            ratio=v.sag_ratio,
+        )
         out.append(
             Check.of(
                 f"endure.{key}.{'lasting' if lasting else 'load'}",
-                f"{s.name}: {title}",
+                say("{piece}: {what}", piece=s.name, what=title),
                 1000.0 * found,
                 "mm",
                 1000.0 * limit,
@@ -165,7 +185,11 @@ def strength_checks(panel: Panel) -> list[Check]:
     out.append(
         Check.of(
             "endure.strength.bending",
-            f"{s.name}: bending stress, worst in {panel.layers[worst].name}",
+            say(
+                "{piece}: bending stress, worst in {worst}",
+                piece=s.name,
+                worst=panel.layers[worst].name,
+            ),
             use[worst],
             "%",
             100.0 / SAFE,
@@ -181,7 +205,7 @@ def strength_checks(panel: Panel) -> list[Check]:
     out.append(
         Check.of(
             "endure.strength.core_shear",
-            f"{s.name}: shear in the core",
+            say("{piece}: shear in the core", piece=s.name),
             100.0 * tau / np.asarray(panel.layers[i].core_shear, float),
             "%",
             100.0 / SAFE,
@@ -227,7 +251,7 @@ def _sandwich_checks(panel: Panel, stress: Floats) -> list[Check]:
     return [
         Check.of(
             "endure.sandwich.wrinkling",
-            f"{s.name}: skin wrinkling",
+            say("{piece}: skin wrinkling", piece=s.name),
             top / 1e6,
             "MPa",
             wrinkle / SAFE / 1e6,
@@ -239,8 +263,12 @@ def _sandwich_checks(panel: Panel, stress: Floats) -> list[Check]:
         ),
         Check.of(
             "endure.sandwich.crushing",
-            f"{s.name}: core pressed in under {v.point_load:.0f} N on a "
-            f"{2000 * v.patch:.0f} mm patch",
+            say(
+                "{piece}: core pressed in under {load:.0f} on a {patch:.0f} patch",
+                piece=s.name,
+                load=Amount(v.point_load, "N"),
+                patch=Amount(2000 * v.patch, "mm"),
+            ),
             pressure / 1e6,
             "MPa",
             over / 2.0 / 1e6,
@@ -248,7 +276,12 @@ def _sandwich_checks(panel: Panel, stress: Floats) -> list[Check]:
             "at most half the core's compressive strength",
             "plate on an elastic bed (Timoshenko and Woinowsky-Krieger) [from memory]",
             caution=LOAD_CAUTION,
-            remedies=(f"A skin twice as thick brings it to {float(twice) / 1e6:.2f} MPa.",),
+            remedies=(
+                say(
+                    "A skin twice as thick brings it to {twice:.2f}.",
+                    twice=Amount(float(twice) / 1000000.0, "MPa"),
+                ),
+            ),
         ),
     ]
 
@@ -276,16 +309,23 @@ def twist_checks(panel: Panel) -> list[Check]:
     return [
         Check.of(
             "endure.twist.film",
-            f"{s.name}: film strain at {degrees(v.twist):.1f} degrees of twist per metre",
+            say(
+                "{piece}: film strain at {twist:.1f} degrees of twist per metre",
+                piece=s.name,
+                twist=degrees(v.twist),
+            ),
             100.0 * state.film_strain,
             "%",
             100.0 * limit,
             "at most",
             "at most a third of the film's strain at break, as it comes and goes",
             "Saint-Venant torsion; a third for repeated strain from memory [from memory]",
-            caution=f"If forced along, each corner screw carries about {pull:.0f} N.",
+            caution=say(
+                "If forced along, each corner screw carries about {pull:.0f}.",
+                pull=Amount(pull, "N"),
+            ),
             remedies=(
-                f"Fix at three points and give the fourth {_mm(play)} of play.",
+                say("Fix at three points and give the fourth {play} of play.", play=_mm(play)),
                 "Slot the screw holes.",
             ),
         )
@@ -313,16 +353,22 @@ def shake_checks(panel: Panel) -> list[Check]:
     good = reach[first_frequency(mid, reach) >= v.shake]
     fixes = []
     if float(np.median(found)) < 1.2 * v.shake and good.size:
-        fixes = [f"Supports at {1000 * float(good[-1]):.0f} mm bring it to {v.shake:g} Hz."]
+        fixes = [
+            say(
+                "Supports at {span:.0f} bring it to {least:g} Hz.",
+                span=Amount(1000 * float(good[-1]), "mm"),
+                least=v.shake,
+            )
+        ]
     return [
         Check.of(
             "endure.shake.first",
-            f"{s.name}: first bending frequency",
+            say("{piece}: first bending frequency", piece=s.name),
             found,
             "Hz",
             v.shake,
             "at least",
-            f"above {v.shake:g} Hz",
+            say("above {least:g} Hz", least=v.shake),
             "wheel hop 10 to 15 Hz, body 1 to 2 Hz (from memory); ISO 16750-3 for vehicles",
             remedies=fixes,
         )

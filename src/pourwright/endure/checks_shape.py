@@ -7,65 +7,25 @@ import numpy as np
 from pourwright.air.psychro import saturation_pressure
 from pourwright.air.wood import wood_moisture
 from pourwright.calc.check import Check
-from pourwright.endure.bow import balancing_back, panel_bow
+from pourwright.endure.bow import panel_bow
+from pourwright.endure.bow_advice import bow_remedies
 from pourwright.endure.build import Panel
 from pourwright.endure.edge import edge_stress
 from pourwright.endure.layers import Floats, Laminate, Layer
 from pourwright.endure.materials import Sampler
 from pourwright.endure.moisture import moisture_bow, still_air_metres
-from pourwright.endure.span import section
+from pourwright.words import Amount, joined, say
 
 FLAT = "common practice for tops and wall panels [common practice]"
 BOW_CAUTION = "Pour a coupon first: handbook shrinkage is a guess, a bowed strip is a measurement."
+OWN_CAUTION = (
+    "From your own strip: measure the first finished panel too, and keep a strip of each pour."
+)
 EDGE_SOURCE = "Chen and Nelson 1979, Suhir 1986 (from memory); board toughness from memory"
 
 
 def _mm(x: float) -> str:
-    return f"{1000 * x:.1f} mm" if abs(x) >= 1e-3 else f"{1000 * x:.2f} mm"
-
-
-def bow_remedies(panel: Panel, change: float = 0.0) -> list[str]:
-    """What would take the bow out of a panel, with computed effects.
-
-    Parameters
-    ----------
-    panel : Panel [-]
-        The panel.
-    change : float [K]
-        Temperature change since the film became solid.
-
-    Returns
-    -------
-    list of str [-]
-
-    Notes
-    -----
-    Each sentence is computed with middle values by `panel_bow`.
-    """
-    length = panel.shape.length
-    now = panel_bow(panel.middle, length, change)
-    bow = float(now.bow)
-    out = []
-    coats = [x for x in panel.middle if x.role == "coat"]
-    if bow > 0 and coats:
-        # balance with the thickest coat's own resin
-        lead = max(coats, key=lambda x: float(np.asarray(x.thickness)))
-        back = balancing_back(panel.middle, lead.with_(role="back"), temperature_change=change)
-        if back:
-            out.append(f"Coat the back with {_mm(back)} of the same resin: the bow is gone.")
-        half = None if back is None else 0.5 * back
-        if half and half > 0.2e-3:
-            rows = [*panel.middle, lead.with_(role="back", thickness=half)]
-            out.append(
-                f"{_mm(half)} on the back leaves "
-                f"{_mm(abs(float(panel_bow(rows, length, change).bow)))}."
-            )
-    thicker = panel_bow(panel.changed(core_more=0.003), length, change)
-    out.append(f"A 3 mm thicker core bows {_mm(abs(float(thicker.bow)))}.")
-    part = section(panel.middle, panel.shape.width)
-    pull = abs(float(now.curvature)) * 6.0 * float(part.bending) / length
-    out.append(f"Or hold it flat: about {pull:.0f} N at the middle draws it straight.")
-    return out
+    return say("{length:.1f}" if abs(x) >= 1e-3 else "{length:.2f}", length=Amount(1000 * x, "mm"))
 
 
 def bow_checks(panel: Panel) -> list[Check]:
@@ -92,21 +52,19 @@ def bow_checks(panel: Panel) -> list[Check]:
         fixes: list[str] = []
         if float(np.quantile(size, 0.95)) > 1000.0 * limit:
             fixes = bow_remedies(panel, change)
-            if panel.mismatch is None:
-                fixes.append("A coupon of your own resin narrows the range most.")
-        note = " Beyond its own thickness a panel may flip to a roll." if state.nonlinear else ""
+        flips = "Beyond its own thickness a panel may flip to a roll." if state.nonlinear else ""
         out.append(
             Check.of(
                 f"endure.bow.{key}",
-                f"{panel.shape.name}: {title}",
+                say("{piece}: {what}", piece=panel.shape.name, what=title),
                 size,
                 "mm",
                 1000.0 * limit,
                 "at most",
-                f"at most length over {service.flat_ratio:g}",
+                say("at most length over {ratio:g}", ratio=service.flat_ratio),
                 FLAT,
                 moment="weeks after the pour" if key == "cure" else "in the cold",
-                caution=BOW_CAUTION + note,
+                caution=joined(" ", (BOW_CAUTION if panel.coupon is None else OWN_CAUTION, flips)),
                 remedies=fixes,
             )
         )
@@ -199,27 +157,38 @@ def moisture_checks(panel: Panel) -> list[Check]:
         )
         sealed = abs(float(after.peak))
         remedies.append(
-            f"Seal the back as tight as the face "
-            f"({float(middle['face_sd']):.0f} m of still air): {_mm(sealed)} at most."
+            say(
+                "Seal the back as tight as the face, with the same coats: at most {sealed}.",
+                sealed=_mm(sealed),
+            )
         )
         lowest = service.humidity_change * limit / abs(float(np.median(state.peak)))
         remedies.append(
-            f"Or let the board settle in its place before coating, to within "
-            f"{100 * abs(lowest):.0f} points of humidity."
+            say(
+                "Or let the board settle in its place before coating, to within {change:.0f} points "
+                "of humidity.",
+                change=100 * abs(lowest),
+            )
         )
     when = float(np.median(state.peak_time)) / 86400.0
     return [
         Check.of(
             "endure.bow.moisture",
-            f"{panel.shape.name}: bow when the air's humidity changes by "
-            f"{100 * service.humidity_change:+.0f} points",
+            say(
+                "{piece}: bow when the air's humidity changes by {change:+.0f} points",
+                piece=panel.shape.name,
+                change=100 * service.humidity_change,
+            ),
             1000.0 * np.abs(state.peak),
             "mm",
             1000.0 * limit,
             "at most",
-            f"at most length over {service.flat_ratio:g} at the worst moment in half a year",
+            say(
+                "at most length over {ratio:g} at the worst moment in half a year",
+                ratio=service.flat_ratio,
+            ),
             FLAT,
-            moment=f"about {when:.0f} days after the change",
+            moment=say("about {when:.0f} days after the change", when=when),
             caution="Standard MDF is not for places that get wet; seal every cut edge.",
             remedies=remedies,
         )
@@ -253,7 +222,11 @@ def film_checks(panel: Panel) -> list[Check]:
     out = [
         Check.of(
             "endure.film.strain",
-            f"{panel.shape.name}: strain of the film, worst in {weakest.name}",
+            say(
+                "{piece}: strain of the film, worst in {weakest}",
+                piece=panel.shape.name,
+                weakest=weakest.name,
+            ),
             100.0 * stretch,
             "%",
             100.0 * np.asarray(weakest.strain_break, float) / 3.0,
@@ -287,7 +260,7 @@ def film_checks(panel: Panel) -> list[Check]:
     out.append(
         Check.of(
             "endure.edge.energy",
-            f"{panel.shape.name}: energy that could lift the film at an edge",
+            say("{piece}: energy that could lift the film at an edge", piece=panel.shape.name),
             edge.energy,
             "J/m2",
             np.asarray(core.toughness, float),
@@ -297,7 +270,10 @@ def film_checks(panel: Panel) -> list[Check]:
             moment=where,
             caution="The board's face fails before the bond: sand off loose fibres, prime twice.",
             remedies=(
-                f"Half the film thickness brings it to {float(half.energy):.1f} J/m2.",
+                say(
+                    "Half the film thickness brings it to {energy:.1f}.",
+                    energy=Amount(float(half.energy), "J/m2"),
+                ),
                 "Round the edges and carry the film over them.",
             ),
         )
@@ -305,7 +281,10 @@ def film_checks(panel: Panel) -> list[Check]:
     out.append(
         Check.of(
             "endure.edge.shear",
-            f"{panel.shape.name}: shear at the film's edge, mean over one film thickness",
+            say(
+                "{piece}: shear at the film's edge, mean over one film thickness",
+                piece=panel.shape.name,
+            ),
             edge.shear_mean / 1e6,
             "MPa",
             np.asarray(core.core_shear, float) / 1e6,

@@ -7,6 +7,7 @@ from pydantic import Field
 from pourwright.calc import CalcInput, Draws
 from pourwright.catalogue import Material, default, get
 from pourwright.endure.build import Panel, Ply, Service, Shape
+from pourwright.endure.coupon import Coupon
 
 SAMPLES = 400
 ZERO = 273.15  # [K]
@@ -51,11 +52,9 @@ class BuildInput(CalcInput):
             rows.append(Ply(film, self.back_mm / 1000, "back", off))
         return tuple(rows)
 
-    def panel(
-        self, shape: Shape, service: Service, mismatch: tuple[float, float] | None = None
-    ) -> Panel:
+    def panel(self, shape: Shape, service: Service, coupon: Coupon | None = None) -> Panel:
         """The panel for the checks [-], with the seed's samples."""
-        return Panel(self.plies(), shape, service, Draws(self.seed, SAMPLES), mismatch)
+        return Panel(self.plies(), shape, service, Draws(self.seed, SAMPLES), coupon)
 
 
 def _board(ident: str) -> Material:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import sqrt
+from textwrap import wrap
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from pourwright.calc.base import Spread
 from pourwright.drawing import STYLE, Drawing
 from pourwright.endure.layers import Layer
 from pourwright.errors import InputError
+from pourwright.words import Amount, Between, Said, say
 
 _WIDE = 180.0
 _ROW = 4.4  # height of a row of the legend [mm]
@@ -31,6 +33,10 @@ def _fills(layers: Sequence[Layer]) -> list[str]:
             fill = STYLE.copper_soft
         out.append(fill)
     return out
+
+
+_LETTERS = 96
+"""Letters that fit on a line across the drawing [-]."""
 
 
 def bow_picture(
@@ -71,13 +77,20 @@ def bow_picture(
     if not (length > 0.0 and limit > 0.0):
         raise InputError("length or limit", min(length, limit), "above 0 m", "Give both.")
     up = bow.p50 >= 0.0
-    about = (
-        f"A panel {1000 * length:.0f} mm long bows {1000 * abs(bow.p50):.1f} mm "
-        f"({1000 * bow.p05:.1f} to {1000 * bow.p95:.1f}); {1000 * limit:.1f} mm is accepted. "
-        f"The {'ends lift' if up else 'middle lifts'}."
+    about = say(
+        "A panel {length:.0f} long bows {bow:.1f} ({low:.1f} to {high:.1f}); {limit:.1f} is "
+        "accepted. {lifts}.",
+        length=Amount(1000 * length, "mm"),
+        bow=Amount(1000 * abs(bow.p50), "mm"),
+        low=Amount(1000 * bow.p05, "mm"),
+        high=Amount(1000 * bow.p95, "mm"),
+        limit=Amount(1000 * limit, "mm"),
+        lifts="The ends lift" if up else "The middle lifts",
     )
     rows = (len(layers) + 1) // 2
-    d = Drawing(_WIDE, 81.0 + _ROW * rows + 8.0, title, about)
+    told = [remedy] if len(remedy) <= _LETTERS else wrap(remedy, _LETTERS)
+    tall_all = 81.0 + _ROW * rows + 8.0 + 4.6 * max(len(told) - 1, 0)
+    d = Drawing(_WIDE, tall_all, title, about)
     d.text(10, 10.5, title, size=STYLE.large)
     left, right = 22.0, _WIDE - 34.0
     tall = 22.0  # height of the middle curve on paper [mm]
@@ -120,31 +133,49 @@ def bow_picture(
     _legend(d, layers, thick)
     ends = sorted((abs(bow.p05), abs(bow.p95)))
     if bow.p05 * bow.p95 < 0:
-        likely = (
-            f"likely from {1000 * -bow.p05:.1f} mm with the middle up "
-            f"to {1000 * bow.p95:.1f} mm with the ends up"
+        likely = say(
+            "likely from {low:.1f} with the middle up to {high:.1f} with the ends up",
+            low=Amount(1000 * -bow.p05, "mm"),
+            high=Amount(1000 * bow.p95, "mm"),
         )
     else:
-        likely = f"likely between {1000 * ends[0]:.1f} and {1000 * ends[1]:.1f} mm"
-    verdict = "stays within" if max(ends) <= limit else "goes beyond"
+        likely = say("likely {ends:.1f}", ends=Between(1000 * ends[0], 1000 * ends[1], "mm"))
+    within = max(ends) <= limit
     d.text(
         10,
         17.5,
-        f"Bow {1000 * abs(bow.p50):.1f} mm over {1000 * length:.0f} mm, {likely}.",
+        say(
+            "Bow {bow:.1f} over {length:.0f}, {likely}.",
+            bow=Amount(1000 * abs(bow.p50), "mm"),
+            length=Amount(1000 * length, "mm"),
+            likely=likely,
+        ),
     )
-    d.text(10, 22.0, f"Accepted: {1000 * limit:.1f} mm. The range {verdict} it.")
+    d.text(
+        10,
+        22.0,
+        say(
+            "Accepted: {limit:.1f}. The range stays within it."
+            if within
+            else "Accepted: {limit:.1f}. The range goes beyond it.",
+            limit=Amount(1000 * limit, "mm"),
+        ),
+    )
     times = scale / (1000.0 * (right - left) / (1000.0 * length))
     d.text(
         10,
         26.0,
-        f"Height drawn about {times:.0f} times too large, thickness not to scale. "
-        f"Poured face up; the {'ends lift' if up else 'middle lifts'}. "
-        "Dashed: likely range of the underside.",
+        say(
+            "Height drawn about {times:.0f} times too large, thickness not to scale. Poured face "
+            "up; {lifts:l}. Dashed: likely range of the underside.",
+            times=times,
+            lifts="The ends lift" if up else "The middle lifts",
+        ),
         size=STYLE.small,
         fill=STYLE.ink_soft,
     )
-    if remedy:
-        d.text(10, 81.0 + _ROW * rows + 3.5, remedy, size=STYLE.text)
+    for k, line in enumerate(told):
+        d.text(10, 81.0 + _ROW * rows + 3.5 + 4.6 * k, line, size=STYLE.text)
     return d
 
 
@@ -153,11 +184,16 @@ def _ends(d: Drawing, bow: Spread, limit: float, scale: float, table: float, rig
     if bow.p50 < 0:
         return
     marks = [
-        (bow.p05, f"{1000 * bow.p05:.1f} mm (5 %)"),
-        (bow.p95, f"{1000 * bow.p95:.1f} mm (95 %)"),
+        (bow.p05, say("{bow:.1f} (5 %)", bow=Amount(1000 * bow.p05, "mm"))),
+        (bow.p95, say("{bow:.1f} (95 %)", bow=Amount(1000 * bow.p95, "mm"))),
     ]
+    # an arc with its middle up meets the bench at the ends: the words above tell its height
+    marks = [m for m in marks if m[0] >= 0.0]
     used: list[float] = []
-    for value, label in [*marks, (limit, f"accepted {1000 * limit:.1f} mm")]:
+    for value, label in [
+        *marks,
+        (limit, say("accepted {limit:.1f}", limit=Amount(1000 * limit, "mm"))),
+    ]:
         y = table - value * scale
         text_y = y + 0.9
         while any(abs(text_y - u) < 2.8 for u in used):
@@ -182,8 +218,13 @@ def _dimension(
     for y in (table, top):
         d.line(x - 1.5, y, x + 1.5, y, stroke=STYLE.copper, stroke_width=STYLE.line)
     d.line(x, table, x, top, stroke=STYLE.copper, stroke_width=STYLE.line)
-    d.text(x - 2.0, 0.5 * (table + top) + 1.0, f"{1000 * abs(bow.p50):.1f} mm", anchor="end",
-           size=STYLE.small)  # fmt: skip
+    d.text(
+        x - 2.0,
+        0.5 * (table + top) + 1.0,
+        say("{bow:.1f}", bow=Amount(1000 * abs(bow.p50), "mm")),
+        anchor="end",
+        size=STYLE.small,
+    )
 
 
 def _legend(d: Drawing, layers: Sequence[Layer], thick: Sequence[float]) -> None:
@@ -195,7 +236,9 @@ def _legend(d: Drawing, layers: Sequence[Layer], thick: Sequence[float]) -> None
         if layer.role == "core":
             d.rect(x, y - 2.4, 4.0, 2.8, fill="url(#core-hatch)", stroke="none")
         mm = 1000 * t
-        label = f"{layer.name}, {mm:.1f} mm" if mm < 10 else f"{layer.name}, {mm:.0f} mm"
+        figures = 2 if mm < 0.5 else 1 if mm < 10 else 0
+        form = ("{layer}, {thick:.0f}", "{layer}, {thick:.1f}", "{layer}, {thick:.2f}")[figures]
+        label = Said(form, {"layer": layer.name, "thick": Amount(mm, "mm")})
         d.text(x + 5.2, y, label, size=STYLE.small)
 
 
@@ -250,13 +293,19 @@ def weight_picture(
                stroke=STYLE.ink, stroke_width=STYLE.hair)  # fmt: skip
         if not mine:
             d.rect(start, y, wide, bar, fill=hatch, stroke="none")
-        labels.append((start + wide + 1.8, y + 4.3, f"{mass:.1f} kg"))
+        labels.append((start + wide + 1.8, y + 4.3, say("{m:.1f}", m=Amount(mass, "kg"))))
     if limit is not None:
         x = start + room * limit / largest
         low = 18.0 + len(rows) * (bar + gap)
         d.line(x, 15.5, x, low, stroke=STYLE.warn, stroke_width=STYLE.bold,
                stroke_dasharray="2 1.4")  # fmt: skip
-        d.text(x, low + 3.6, f"limit {limit:g} kg", size=STYLE.small, anchor="middle")
+        d.text(
+            x,
+            low + 3.6,
+            say("limit {limit:g}", limit=Amount(limit, "kg")),
+            size=STYLE.small,
+            anchor="middle",
+        )
     for x, y, label in labels:
         d.rect(x - 0.6, y - 2.6, 1.55 * len(label) + 1.2, 3.4, fill=STYLE.paper, stroke="none")
         d.text(x, y, label, size=STYLE.small)

@@ -4,8 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
 
 from pourwright.errors import InputError
+
+Kilograms = Any
+"""A mass [kg]: one number, or samples of shape (n,)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,10 +22,11 @@ class Load:
     ----------
     name : str [-]
         What it is.
-    mass : float [kg]
+    mass : float or array [kg]
         Positive in, negative out.
     along : float [m]
-        Vehicle: ahead of the rear axle. Boat: ahead of the centre of flotation.
+        Vehicle: ahead of the rear axle (trailer: of the axles' middle). Boat: ahead of the centre
+        of flotation.
     across : float [m]
         To the left (port) of the middle; negative to the right (starboard).
     height : float [m]
@@ -27,7 +34,7 @@ class Load:
     """
 
     name: str
-    mass: float
+    mass: Kilograms
     along: float = 0.0
     across: float = 0.0
     height: float = 0.0
@@ -39,19 +46,19 @@ class AxleShare:
 
     Attributes
     ----------
-    front, rear : float [kg]
+    front, rear : float or array [kg]
         Change on the front axle (trailer: on the coupling) and on the rear axle (trailer: axles).
-    left, right : float [kg]
+    left, right : float or array [kg]
         Change on the left and right wheels together.
-    total : float [kg]
+    total : float or array [kg]
         Mass added in all.
     """
 
-    front: float
-    rear: float
-    left: float
-    right: float
-    total: float
+    front: Kilograms
+    rear: Kilograms
+    left: Kilograms
+    right: Kilograms
+    total: Kilograms
 
 
 def axle_share(loads: Sequence[Load], wheelbase: float, track: float) -> AxleShare:
@@ -97,21 +104,23 @@ class AxleRoom:
     ----------
     name : str [-]
         Which.
-    before, change, after, plate : float [kg]
-        Weighed before, change by the work, after, and the plate's limit.
-    spare : float [kg]
+    before, plate : float [kg]
+        Weighed before, and the plate's limit.
+    change, after : float or array [kg]
+        Change by the work, and after it.
+    spare : float or array [kg]
         Plate less after; negative is over.
     """
 
     name: str
     before: float
-    change: float
-    after: float
+    change: Kilograms
+    after: Kilograms
     plate: float
-    spare: float
+    spare: Kilograms
 
 
-def axle_room(name: str, weighed: float, change: float, plate: float) -> AxleRoom:
+def axle_room(name: str, weighed: float, change: Kilograms, plate: float) -> AxleRoom:
     """What is left under a plate after the work.
 
     Parameters
@@ -120,7 +129,7 @@ def axle_room(name: str, weighed: float, change: float, plate: float) -> AxleRoo
         Axle, coupling or whole vehicle.
     weighed : float [kg]
         Weighed before the work, as it travels: people, water, fuel, gear.
-    change : float [kg]
+    change : float or array [kg]
         Change by the work.
     plate : float [kg]
         Limit on the maker's plate.
@@ -177,10 +186,11 @@ def centre_height(mass: float, height: float, loads: Sequence[Load]) -> tuple[fl
     -----
     z' = (M z + sum m z_m)/(M + sum m).
     """
-    total = mass + sum(a.mass for a in loads)
+    total = mass + sum(float(np.median(a.mass)) for a in loads)
     if not (mass > 0.0 and total > 0.0):
         raise InputError("mass", min(mass, total), "above 0 kg", "Check the mass table.")
-    return total, (mass * height + sum(a.mass * a.height for a in loads)) / total
+    moment = sum(float(np.median(a.mass)) * a.height for a in loads)
+    return total, (mass * height + moment) / total
 
 
 def stability_factor(track: float, height: float) -> float:

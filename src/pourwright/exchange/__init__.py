@@ -7,7 +7,8 @@ Map
 - `calendar`  the plan as iCalendar (RFC 5545) with alarms and stable identifiers.
 - `bundle`    a job with everything that belongs to it as one JSON file, exact there and back.
 - `weather`   hourly weather, EPW or CSV, into a job's hourly air.
-- `model3d`   the finished pieces as glTF 2.0 with the picture of the finish.
+- `model3d`, `obj`  the finished pieces as glTF 2.0 and as OBJ.
+- `finish`    the picture of the finish for models and papers.
 
 Cut plans as DXF and SVG are written by `panel.dxf_out`.
 """
@@ -20,7 +21,9 @@ from typing import Any
 _WHERE = {
     "bundle": ("Bundle", "bundle_text", "pack", "read_bundle", "unpack"),
     "calendar": ("plan_ics",),
+    "finish": ("has_finish", "model_textures", "paper_pictures"),
     "model3d": ("Mesh", "gltf", "job_meshes", "mean_colour"),
+    "obj": ("obj_files", "zipped"),
     "sheets": ("guarded", "named", "table_csv", "tables_xlsx", "tables_zip"),
     "tables": ("Table", "plan_tables"),
     "weather": ("Hourly", "read_epw", "read_weather_csv", "with_air"),

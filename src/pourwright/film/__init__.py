@@ -25,7 +25,8 @@ Map
 - `vein`     final width of a drizzled vein, and the flow left at which to drizzle it.
 - `calcs`    the registered calculations film.level, film.edge, film.upright, film.puddle,
              film.vein, film.bubble and film.tilt.
-- `_calcs_shared`, `_calcs_edge`  parts of `calcs`; `_sweep`, `_edge`, `_lines` compiled kernels.
+- `_calcs_shared`, `_calcs_edge`  parts of `calcs`; `_sweep`, `_rows`, `_merge`, `_edge` compiled
+  kernels; `_lines` their strides and ranges.
 """
 
 from __future__ import annotations

@@ -8,11 +8,13 @@ on the cells of a `FilmGrid`: no slip below, no shear above, h the film, b the b
 map of mobility relative to the surface's own clock (a torched zone has m above 1). Surface tension
 meets walls at a right angle. A free edge is a brink: the film thins towards it and falls away.
 
-Each step is one implicit solve per line and direction, first one direction then the other, in
-alternating order. The mixed fourth derivative comes from a damped predictor in the cross direction
-for the first sweep and from the first sweep for the second, which damps every wave at any step
-(see docs/film.md). Depth is moved only by face fluxes, which every step hands out: what leaves one
-cell enters its neighbour to the last bit, and no sweep takes more than 95 % of a cell.
+Each step is solved once whole and once in two halves, and both are extrapolated to second order in
+flow; their difference is the error that sets the next step. A solve is one implicit line solve per
+direction, first one direction then the other, in alternating order. The mixed fourth derivative
+comes from a damped predictor in the cross direction for the first sweep and from the first sweep
+for the second, which damps every wave at any step (see docs/film.md). Depth is moved only by face
+fluxes, which every step hands out: what leaves one cell enters its neighbour to the last bit, and
+no cell is ever emptied.
 
 Validity: slopes and Reynolds number well below 1; the first moments of a fresh, steep bead are too
 fast in detail. Source: Oron, Davis and Bankoff 1997, Rev. Mod. Phys. 69, 931 (model); splitting
@@ -21,6 +23,7 @@ derived here.
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -30,7 +33,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pourwright.errors import InputError
-from pourwright.film._lines import Line
+from pourwright.film._lines import Line, aligned, bed_pressure
 from pourwright.film.fluid import RESIN, Fluid, need_above, need_at_least, need_between
 from pourwright.film.grid import FilmGrid, tilted_bed
 from pourwright.film.state import FilmState, FilmStep, StepControl
@@ -39,6 +42,10 @@ __all__ = ["FilmGrid", "FilmSolver", "FilmState", "FilmStep", "StepControl", "ti
 
 _Array = NDArray[np.float64]
 _NONE = np.zeros(1)
+_START = 10.0  # growth of a step that proved far too small
+_EVEN = 5e-3  # a film even to this part of its mean counts as uneven by that much
+_HELD = 0.1  # the same as a part of the depth that a dry edge holds
+_FAR = 0.1  # far too small: this much of the allowed error, or less
 
 
 class FilmSolver:
@@ -91,21 +98,21 @@ class FilmSolver:
                 else (os.cpu_count() or 1)
             )
         self.threads = max(1, min(int(threads), 8)) if cells >= 20_000 else 1
-        self._bed = _NONE
-        self._ease = _NONE
+        self._bed = self._ease = _NONE
         self.set_bed(bed)
         self.set_mobility(mobility)
-        self._cross = np.zeros(cells)
-        self._mid = np.zeros(cells)
-        self._new = np.zeros(cells)
-        self._fx = np.zeros(ny * (nx + 1))
-        self._fy = np.zeros((ny + 1) * nx)
-        from pourwright.film._sweep import LANES, WORK
+        self._new, self._big, self._mid, self._cross = (np.zeros(cells) for _ in range(4))
+        self._halves = (np.zeros(cells), np.zeros(cells))
+        # depths through the faces along x and along y: whole step, first half, second half
+        self._flux = [(np.zeros(ny * (nx + 1)), np.zeros((ny + 1) * nx)) for _ in range(3)]
+        from pourwright.film._rows import LANES, WORK
 
-        self._lanes = LANES
-        long = max(ny, nx) + 4
-        self._work = [np.zeros(long * WORK * LANES) for _ in range(self.threads)]
-        self._along = (Line(grid, 0), Line(grid, 1))  # along x, along y
+        self._work = [aligned((max(ny, nx) + 8) * WORK * LANES) for _ in range(self.threads)]
+        self._along = (Line(grid, 0, LANES), Line(grid, 1, LANES))  # along x, along y
+        used = grid.mask.any(axis=1)
+        self._ends = np.zeros((ny, 2), dtype=np.int64)
+        self._ends[used, 0] = grid.mask[used].argmax(axis=1)
+        self._ends[used, 1] = nx - grid.mask[used, ::-1].argmax(axis=1)
         self._pool = ThreadPoolExecutor(self.threads) if self.threads > 1 else None
         self._x_first = True
 
@@ -113,6 +120,10 @@ class FilmSolver:
     def set_bed(self, bed: ArrayLike | None) -> None:
         """Take a new bed elevation, shape (ny, nx) [m], or None for level."""
         self._bed = self._map("bed", bed)
+        self._known = [_NONE, _NONE, _NONE]
+        if self._bed.size > 1:  # its pressure: weight with bending along x, along y, along both
+            b = self._bed.reshape(self.grid.shape)
+            self._known = bed_pressure(self.grid, self.fluid, b)
 
     def set_mobility(self, mobility: ArrayLike | None) -> None:
         """Take a new map of relative mobility, shape (ny, nx) [-], or None for 1."""
@@ -151,7 +162,7 @@ class FilmSolver:
     def steps(
         self, state: FilmState, flow: float, control: StepControl | None = None
     ) -> Iterator[FilmStep]:
-        """Let the film flow by `flow` [1/Pa], yielding every accepted step.
+        """Let the film flow by `flow` [1/Pa], handing out steps that keep to `control.outflow`.
 
         Parameters
         ----------
@@ -172,8 +183,11 @@ class FilmSolver:
         InputError
             A negative flow, or a state that does not fit the grid.
         """
+        self._check(state, flow)
+        yield from self._march(state, flow, control or StepControl(), True)
+
+    def _check(self, state: FilmState, flow: float) -> None:
         need_between("flow", flow, 0.0, 1e12, "1/Pa")
-        ctl = control or StepControl()
         if state.h.shape != self.grid.shape:
             raise InputError(
                 "state",
@@ -181,45 +195,63 @@ class FilmSolver:
                 f"the grid has shape {self.grid.shape}",
                 "Start the state from this solver.",
             )
-        ny, nx = self.grid.shape
+
+    def _march(
+        self, state: FilmState, flow: float, ctl: StepControl, hand_out: bool
+    ) -> Iterator[FilmStep]:
+        """Solve step after step; `hand_out` in parts that keep to `ctl.outflow`."""
+        shape = self.grid.shape
         end = state.tau + flow
         dtau = state.dtau or ctl.first
-        old = np.ascontiguousarray(state.h, dtype=float).ravel()
-        spare = self._new
-        uneven = 0.0
+        old = np.where(self.grid.mask, state.h, 0.0).ravel()
+        level = (old + self._bed if self._bed.size > 1 else old)[self.grid.mask.ravel()]
+        floor = max(_EVEN * float(old.sum()) / max(int(self.grid.mask.sum()), 1), 1e-6)
+        floor = max(floor, _HELD * self.hold)
+        span = max(float(np.ptp(level)), floor)
+        fresh = state.dtau == 0.0
         while end - state.tau > 1e-12 * max(end, 1.0):
             left = end - state.tau
             step = left if dtau >= left else (0.5 * left if dtau > 0.5 * left else dtau)
-            x_first = self._x_first
-            share, most = self._try(old, spare, step, x_first, ctl.thin)
-            if state.steps % 4 == 0 or uneven == 0.0:  # it changes slowly
-                uneven = max(self._span(old), 1e-6) * ctl.change
-            over = max(share / ctl.outflow, most / uneven)
-            if over > 1.2 and step > 1e-12 * ctl.first:
+            new, x_first = self._new, self._x_first
+            error, share, ptp = self._try(old, new, step, x_first, ctl.thin)
+            over = math.sqrt(error / (ctl.error * span))
+            if ctl.change < 1e3:
+                over = max(over, float(np.abs(new - old).max()) / (ctl.change * span))
+            if over > 1.3 and step > 1e-12 * ctl.first:
                 dtau = step * max(0.1, 0.8 / over)
                 state.rejected += 1
                 continue
-            self._x_first = not x_first
-            grow = min(ctl.growth, 0.9 / max(over, 1e-30))
+            fresh = fresh and over < _FAR and ctl.growth > 1.1
+            grow = min(_START if fresh else ctl.growth, 0.9 / max(over, 1e-30))
             dtau = max(dtau, step * grow) if step < dtau and over < 0.6 else step * grow
-            new, spare = spare, old
-            state.h = new.reshape(ny, nx)
-            state.tau = end if step == left else state.tau + step
+            self._x_first, self._new = not x_first, old  # the old film's memory is written next
+            span = max(ptp, floor)
             state.dtau = dtau
-            state.steps += 1
-            self._count(state.run_off)
-            self._new = spare  # the old film's memory is the next step's target
-            yield FilmStep(
-                old.reshape(ny, nx),
-                self._mid.reshape(ny, nx),
-                state.h,
-                self._fx.reshape(ny, nx + 1),
-                self._fy.reshape(ny + 1, nx),
-                x_first,
-                state.tau,
-                step,
-                share,
-            )
+            state.solves += 1
+            fx, fy = (f.reshape(c.shape) for f, c in zip(self._flux[1], self._codes, strict=True))
+            parts = max(1, math.ceil(share / ctl.outflow - 1e-9)) if hand_out else 1
+            if parts > 1:
+                fx /= parts
+                fy /= parts
+            begin, last = state.tau, end if step == left else state.tau + step
+            was = old
+            try:
+                for k in range(1, parts + 1):
+                    now = new if k == parts else self._halves[k % 2]
+                    if k < parts:
+                        self._between(old, new, now, k / parts)
+                    state.h = now.reshape(shape)
+                    state.tau = last if k == parts else begin + step * k / parts
+                    state.steps += 1
+                    self._count(state.run_off)
+                    yield FilmStep(
+                        was.reshape(shape), state.h, fx, fy, x_first,
+                        state.tau, step / parts, share / parts,
+                    )  # fmt: skip
+                    was = now
+            finally:
+                if parts > 1 and was is not new:
+                    state.h = state.h.copy()  # stopped half-way: the halves belong to the solver
             old = state.h.ravel()
 
     def advance(
@@ -232,7 +264,9 @@ class FilmSolver:
         progress: Callable[[float], Any] | None = None,
         cancelled: Callable[[], bool] | None = None,
     ) -> FilmState:
-        """Let the film flow by `flow`, calling back after every accepted step.
+        """Let the film flow by `flow`, calling back after every step.
+
+        Without `on_step` a step is as long as the solver solves at once, else as `steps`.
 
         Parameters
         ----------
@@ -243,7 +277,7 @@ class FilmSolver:
         control : StepControl or None [-]
             Step limits.
         on_step : callable or None [-]
-            Called with every `FilmStep`.
+            Called with every `FilmStep`, in parts that keep to `control.outflow`.
         progress : callable or None [-]
             Called with the share of `flow` that is done, 0 to 1.
         cancelled : callable or None [-]
@@ -260,7 +294,8 @@ class FilmSolver:
             As `steps`.
         """
         begun = state.tau
-        for step in self.steps(state, flow, control):
+        self._check(state, flow)
+        for step in self._march(state, flow, control or StepControl(), on_step is not None):
             if on_step is not None:
                 on_step(step)
             if progress is not None:
@@ -272,103 +307,113 @@ class FilmSolver:
     # ------------------------------------------------------------ one step
     def _try(
         self, old: _Array, new: _Array, dtau: float, x_first: bool, thin: float
-    ) -> tuple[float, float]:
+    ) -> tuple[float, float, float]:
+        """Whole step, two halves, extrapolation: error [m], outflow share [-], unevenness [m]."""
+        one, two = self._halves
+        self._solve(old, self._big, dtau, x_first, self._flux[0])
+        self._solve(old, one, 0.5 * dtau, x_first, self._flux[1])
+        self._solve(one, two, 0.5 * dtau, x_first, self._flux[2])
+        return self._merge(old, new, thin)
+
+    def _solve(
+        self, old: _Array, new: _Array, dtau: float, x_first: bool, flux: tuple[_Array, _Array]
+    ) -> None:
+        """First-order implicit step from `old` to `new`."""
         one, two = (0, 1) if x_first else (1, 0)
-        tense = self.fluid.surface_tension > 0.0
-        if tense:
-            self._sweep(two, old, _NONE, dtau, thin, False, _NONE, self._cross)
-        s1, m1 = self._sweep(
-            one,
-            old,
-            self._cross if tense else _NONE,
-            dtau,
-            thin,
-            True,
-            self._mid,
-            self._cross if tense else _NONE,
-        )
-        s2, m2 = self._sweep(
-            two, self._mid, self._cross if tense else _NONE, dtau, thin, True, new, _NONE
-        )
-        return max(s1, s2), max(m1, m2)
+        cross = self._cross if self.fluid.surface_tension > 0.0 else _NONE
+        if cross is not _NONE:
+            self._sweep(two, old, _NONE, dtau, False, _NONE, flux[two], cross)
+        self._sweep(one, old, cross, dtau, True, self._mid, flux[one], cross)
+        self._sweep(two, self._mid, cross, dtau, True, new, flux[two], _NONE)
 
     def _sweep(
-        self,
-        way: int,
-        h0: _Array,
-        cross: _Array,
-        dtau: float,
-        thin: float,
-        final: bool,
-        h_out: _Array,
-        lap_out: _Array,
-    ) -> tuple[float, float]:
+        self, way: int, h0: _Array, cross: _Array, dtau: float,
+        final: bool, h_out: _Array, phi: _Array, cross_out: _Array,
+    ) -> None:  # fmt: skip
+        from pourwright.film._merge import brink
         from pourwright.film._sweep import sweep
 
         line = self._along[way]
-        k = self._fall(line, h0)
-        phi = self._fx if way == 0 else self._fy
-        groups = -(-line.lanes // self._lanes)
+        dx, weight = self.grid.dx, self.fluid.weight
+        known = self._known[2 if final else way]  # a predictor bends along its own lines only
+        if line.inside.size:
+            brink(h0, line.inside, self._ease, self.hold, dx, weight, dtau, line.fall)
 
-        def part(first: int, last: int, work: _Array) -> tuple[float, float]:
-            return sweep(
+        def part(first: int, last: int, work: _Array) -> None:
+            sweep(
                 line.n, line.lanes, line.step_n, line.step_l, line.face_n, line.face_l,
-                first, last, h0, line.code, cross, self._bed, self._ease,
-                line.start, line.face, k, dtau, self.grid.dx,
-                self.fluid.weight, self.fluid.surface_tension, thin, final,
-                h_out, phi, lap_out, work,
+                line.low, line.high, line.whole, first, last,
+                h0, line.code, cross, known, self._ease, line.start, line.face, line.fall,
+                dtau, dx, weight, self.fluid.surface_tension, final, h_out, phi, cross_out, work,
             )  # fmt: skip
 
-        if self._pool is None or groups < 2 * self.threads:
-            return part(0, groups, self._work[0])
-        cut = [groups * t // self.threads for t in range(self.threads + 1)]
-        jobs = [
-            self._pool.submit(part, cut[t], cut[t + 1], self._work[t])
-            for t in range(1, self.threads)
-        ]
-        got = [part(cut[0], cut[1], self._work[0])] + [j.result() for j in jobs]
-        return max(g[0] for g in got), max(g[1] for g in got)
+        if line.groups < self.threads:
+            part(0, line.groups, self._work[0])
+        else:
+            cut = line.share_out(self.threads)
+            self._each(lambda t: part(cut[t], cut[t + 1], self._work[t]))
 
-    def _fall(self, line: Line, h: _Array) -> _Array:
-        """Outflow per depth and flow, Q / (h dx) [Pa], at each free face of one direction.
+    def _each(self, job: Callable[[int], Any]) -> None:
+        """Do job(0) .. job(threads - 1), together."""
+        others = [self._pool.submit(job, t) for t in range(1, self.threads)] if self._pool else []
+        job(0)
+        for other in others:
+            other.result()
 
-        Film h half a cell before the brink, h_b on the brink, a falling film of h_b behind it:
-        Q = rho g (h^4 - h_b^4) / (6 dx) = rho g h_b^3 / 3.
-        """
-        if line.inside.size == 0:
-            return _NONE
-        top = np.maximum(h[line.inside], 0.0)
-        drive = np.maximum(top**4 - self.hold**4, 0.0)
-        two = 2.0 * self.grid.dx
-        brink = np.minimum((drive / two) ** (1 / 3), drive**0.25)  # above the root, Newton falls
-        for _ in range(12):
-            slope = 4 * brink**3 + 3 * two * brink**2
-            brink -= np.where(slope > 0, (brink**4 + two * brink**3 - drive), 0.0) / np.maximum(
-                slope, 1e-300
+    def _merge(self, old: _Array, new: _Array, thin: float) -> tuple[float, float, float]:
+        from pourwright.film._merge import (
+            BAD,
+            HIGH,
+            LOW,
+            MOST,
+            SEEN,
+            SHARE,
+            merge,
+            merge_row,
+            spare,
+        )
+
+        shape = self.grid.shape
+        h = [a.reshape(shape) for a in (old, self._halves[1], self._big)]
+        bed = self._bed.reshape(shape) if self._bed.size > 1 else self._bed.reshape(1, 1)
+        fxb, fx, fx2 = (f[0].reshape(self._codes[0].shape) for f in self._flux)
+        fyb, fy, fy2 = (f[1].reshape(self._codes[1].shape) for f in self._flux)
+        for way, line in enumerate(self._along):  # nothing comes in over a free edge
+            whole, one, two = (f[way] for f in self._flux)
+            gone = one[line.flat] + two[line.flat]
+            turned = (2.0 * gone - whole[line.flat]) * gone <= 0.0
+            whole[line.flat[turned]] = gone[turned]
+        wet, ends, out = self.grid.mask, self._ends, new.reshape(shape)
+        cut = [shape[0] * t // self.threads for t in range(self.threads + 1)]
+        seen = np.zeros((2 * self.threads, SEEN))
+        seen[:, LOW], seen[:, HIGH] = 1e30, -1e30
+        self._each(
+            lambda t: merge(
+                *h, bed, fx, fx2, fxb, fy, fy2, fyb, wet, ends, out, cut[t], cut[t + 1], thin,
+                seen[t],
             )
-        k = self.fluid.weight * brink**3 / 3 / np.maximum(top, 1e-12) / self.grid.dx
-        return k * self._ease[line.inside] if self._ease.size > 1 else k
+        )  # fmt: skip
+        for t in range(1, self.threads):
+            merge_row(*h, bed, fx, fy, wet, ends, out, cut[t], thin, seen[self.threads + t])
+        if seen[:, BAD].any():
+            spare(h[0], h[1], fx, fxb, fy, fyb, wet, ends, out)
+        uneven = float(seen[:, HIGH].max() - seen[:, LOW].min())
+        return float(seen[:, MOST].max()), float(seen[:, SHARE].max()), uneven
+
+    def _between(self, old: _Array, new: _Array, out: _Array, share: float) -> None:
+        from pourwright.film._merge import between
+
+        shape = self.grid.shape
+        a, b, c = old.reshape(shape), new.reshape(shape), out.reshape(shape)
+        cut = [shape[0] * t // self.threads for t in range(self.threads + 1)]
+        self._each(lambda t: between(a, b, c, share, self._ends, cut[t], cut[t + 1]))
+
+    @property
+    def _codes(self) -> tuple[Any, Any]:
+        return self.grid.code_x, self.grid.code_y
 
     def _count(self, run_off: _Array) -> None:
         area = self.grid.dx**2
-        for line, flux in ((self._along[0], self._fx), (self._along[1], self._fy)):
+        for line, flux in zip(self._along, self._flux[1], strict=True):
             if line.inside.size:
                 np.add.at(run_off, line.edge, np.abs(flux[line.flat]) * area)
-
-    def _span(self, h: _Array) -> float:
-        """Unevenness of the film's level inside the mask [m]."""
-        level = h + self._bed if self._bed.size > 1 else h
-        if self._full:
-            return float(level.max() - level.min())
-        inside = level[self._inside]
-        return float(inside.max() - inside.min())
-
-    @property
-    def _full(self) -> bool:
-        return bool(self._inside.size == self.grid.mask.size)
-
-    @property
-    def _inside(self) -> NDArray[np.int64]:
-        if not hasattr(self, "_inside_cells"):
-            self._inside_cells = np.flatnonzero(self.grid.mask)
-        return self._inside_cells

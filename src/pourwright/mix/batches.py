@@ -14,6 +14,7 @@ from pourwright.mix.ratio import ResinRatio, portion
 from pourwright.mix.shades import Shade, check_shades
 from pourwright.mix.stretches import Stretch, split_pour
 from pourwright.mix.volume import CoatPiece, Loss, check_pieces
+from pourwright.words import Amount, say
 
 MOST_CUPS = 2000
 
@@ -135,7 +136,7 @@ class _Maker:
             raise InputError(
                 f"coat {self.coat}, loss per cup",
                 f"{per_cup * 1e6:.4g} mL",
-                f"it is below the largest cup of {cap * 1e6:.4g} mL",
+                say("it is below the largest cup of {cap:.4g}", cap=Amount(cap * 1000000.0, "mL")),
                 "Use larger cups, or a smaller loss per cup.",
             )
         n = max(1, math.ceil(base * factor / (cap - per_cup * factor) * (1 - 1e-9)))
@@ -143,7 +144,10 @@ class _Maker:
             raise InputError(
                 f"coat {self.coat}, cups of {shade.name}",
                 n,
-                f"at most {MOST_CUPS} cups of one shade are planned for a batch",
+                say(
+                    "at most {most_cups} cups of one shade are planned for a batch",
+                    most_cups=MOST_CUPS,
+                ),
                 "Allow larger cups, or pour fewer surfaces at once.",
             )
         return [(base / n + per_cup) * factor] * n
@@ -206,11 +210,14 @@ class _Maker:
     def why_not(self) -> str:
         """Why no batch keeps the pour-out time, in one sentence [-]."""
         mix, _ = self.timing(1e-9)
-        return (
-            f"Coat {self.coat}: mixing {len(self.field_shades)} shades takes {mix / 60:.0f} min "
-            f"and the first cup must be out within {self.limits.pour_within / 60:.0f} min. Add "
-            "someone to mix, mix clear first and share it out, cool the resin, or use fewer "
-            "shades at once."
+        return say(
+            "Coat {coat}: mixing {shades} shades takes {mix:.0f} and the first cup must be "
+            "out within {within:.0f}. Add someone to mix, mix clear first and share it out, "
+            "cool the resin, or use fewer shades at once.",
+            coat=self.coat,
+            shades=len(self.field_shades),
+            mix=Amount(mix / 60, "min"),
+            within=Amount(self.limits.pour_within / 60, "min"),
         )
 
     def cups(self, batch: str, net: float, shades: Sequence[Shade]) -> list[Cup]:

@@ -19,6 +19,7 @@ from pourwright.errors import InputError
 from pourwright.mix.cups import CUP_CAUTION
 from pourwright.mix.short import over_mix, short_chance
 from pourwright.mix.volume import CoatPiece, Loss, Uncertain, coat_volume, sample_need
+from pourwright.words import say
 
 IDENTITY = computed("volume = area x wet film; 1 L/m2 is 1 mm")
 COMMON = common_practice("about 3 US fl oz/ft2 for a colour coat; 5 % loss (2 to 10 %)")
@@ -92,7 +93,11 @@ class NeedInput(CalcInput):
             raise InputError(
                 "loss_percent",
                 self.loss_percent,
-                f"it lies between {low * 100:g} % and {high * 100:g} %, its low and high value",
+                say(
+                    "it lies between {low:g} % and {high:g} %, its low and high value",
+                    low=low * 100,
+                    high=high * 100,
+                ),
                 "Correct the three values.",
             )
         return Loss(

@@ -8,6 +8,7 @@ from itertools import pairwise
 from pourwright.errors import InputError
 from pourwright.mix.batch import Batch, Crew, Limits
 from pourwright.mix.cups import Cup
+from pourwright.words import Amount, Listed, say
 
 
 def check_limits(limits: Limits, crew: Crew, over: float) -> None:
@@ -50,7 +51,10 @@ def check_limits(limits: Limits, crew: Crew, over: float) -> None:
         raise InputError(
             "least_cup",
             f"{limits.least_cup * 1e6:.4g} mL",
-            f"it is from 0 mL to the largest cup at hand ({limits.vessel * 1e6:.4g} mL)",
+            say(
+                "it is from 0 mL to the largest cup at hand ({vessel:.4g})",
+                vessel=Amount(limits.vessel * 1000000.0, "mL"),
+            ),
             "Lower it, or use larger cups.",
         )
 
@@ -83,9 +87,14 @@ def missing_hands(batches: Sequence[Batch], crew: Crew) -> list[str]:
     if worst[0] <= crew.people:
         return []
     return [
-        f"About {-worst[1] / 60:.0f} min after the start {worst[0]} pairs of hands are needed and "
-        f"there are {crew.people}: veins or the next batch come due while others are mixed. Add "
-        "someone, or lay the veins after the last batch."
+        say(
+            "About {when:.0f} after the start {hands} pairs of hands are needed and there are "
+            "{people}: veins or the next batch come due while others are mixed. Add someone, or "
+            "lay the veins after the last batch.",
+            when=Amount(-worst[1] / 60, "min"),
+            hands=worst[0],
+            people=crew.people,
+        )
     ]
 
 
@@ -121,25 +130,42 @@ def what_to_say(batches: Sequence[Batch], fields: Sequence[Batch], limits: Limit
     for b in batches:
         if b.margin < 0:
             out.append(
-                f"Batch {b.name} is poured out {-b.margin / 60:.0f} min after its oldest cup "
-                "should be empty; start fewer cups at once or add hands."
+                say(
+                    "Batch {batch} is poured out {late:.0f} after its oldest cup should be empty; "
+                    "start fewer cups at once or add hands.",
+                    batch=b.name,
+                    late=Amount(-b.margin / 60, "min"),
+                )
             )
         heavy = too_heavy(b, limits)
         if heavy:
             out.append(
-                f"Cup {heavy[0].id} would hold {heavy[0].portion.mass * 1e3:.0f} g, more than the "
-                f"{limits.largest_cup * 1e3:.0f} g that stay safe; the smallest cup that mixes "
-                "true is too large for this resin here. Cool it, or use a slower one."
+                say(
+                    "Cup {cup} would hold {mass:.0f}, more than the {most:.0f} that stay safe; the "
+                    "smallest cup that mixes true is too large for this resin here. Cool it, or use a "
+                    "slower one.",
+                    cup=heavy[0].id,
+                    mass=Amount(heavy[0].portion.mass * 1e3, "g"),
+                    most=Amount(limits.largest_cup * 1e3, "g"),
+                )
             )
         if b.kind == "field" and b.spread_end - b.pour_start > limits.spread_within:
             out.append(
-                f"Batch {b.name} takes {(b.spread_end - b.pour_start) / 60:.0f} min to spread and "
-                f"marks level only within {limits.spread_within / 60:.0f} min; add hands."
+                say(
+                    "Batch {batch} takes {time:.0f} to spread and marks level only within "
+                    "{within:.0f}; add hands.",
+                    batch=b.name,
+                    time=Amount((b.spread_end - b.pour_start) / 60, "min"),
+                    within=Amount(limits.spread_within / 60, "min"),
+                )
             )
         unmeasured = [c.id for c in b.cups if c.spoken is None]
         if unmeasured:
             out.append(
-                f"Cups {', '.join(unmeasured)} are too small for the scale; use a finer one."
+                say(
+                    "Cups {cups} are too small for the scale; use a finer one.",
+                    cups=Listed(unmeasured),
+                )
             )
         coarse = [
             c.id
@@ -148,14 +174,22 @@ def what_to_say(batches: Sequence[Batch], fields: Sequence[Batch], limits: Limit
         ]
         if coarse:
             out.append(
-                f"Cups {', '.join(coarse)} may be off the ratio by more than 5 % from measuring "
-                "alone; use a finer scale or larger cups."
+                say(
+                    "Cups {cups} may be off the ratio by more than 5 % from measuring alone; use a "
+                    "finer scale or larger cups.",
+                    cups=Listed(coarse),
+                )
             )
     for a, b in pairwise(fields):
         if b.pour_start - a.pour_start > limits.wet_edge_within:
             out.append(
-                f"Between batches {a.name} and {b.name} the edge waits "
-                f"{(b.pour_start - a.pour_start) / 60:.0f} min, more than the "
-                f"{limits.wet_edge_within / 60:.0f} min in which it still flows together."
+                say(
+                    "Between batches {one} and {other} the edge waits {wait:.0f}, more than the "
+                    "{within:.0f} in which it still flows together.",
+                    one=a.name,
+                    other=b.name,
+                    wait=Amount((b.pour_start - a.pour_start) / 60, "min"),
+                    within=Amount(limits.wet_edge_within / 60, "min"),
+                )
             )
     return out

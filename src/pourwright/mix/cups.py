@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pourwright.mix.measuring import Spoken, round_paste, spoken_portion
 from pourwright.mix.ratio import Pigment, Portion, RatioError, ResinRatio, portion, ratio_error
 from pourwright.mix.shades import Role, Shade
+from pourwright.words import Amount, Listed, Reading, say
 
 CUP_CAUTION = (
     "A full cup of resin heats itself and can smoke or burn: pour it out in time, never leave or "
@@ -184,39 +185,55 @@ def cup_steps(cup: Cup, mix_s: float = 120.0) -> list[str]:
         practice); the data sheet's own mixing time goes first.
     """
     if cup.clear:
-        steps = [f"Take {cup.portion.resin_mass * 1e3:.0f} g of the clear mix from the bucket."]
+        steps = [
+            say(
+                "Take {mass} of the clear mix from the bucket.",
+                mass=Reading(cup.portion.resin_mass * 1e3, "g"),
+            )
+        ]
         if cup.pastes:
-            steps.append(f"Add {_listed(cup)} and stir until no streak is left.")
+            steps.append(say("Add {pastes} and stir until no streak is left.", pastes=_listed(cup)))
         return [*steps, "Scrape the sides, the bottom and the stick, and stir again.", *_by(cup)]
     s = cup.spoken
     if s is None:
-        a, b = f"{cup.portion.a_mass * 1e3:.2f} g", f"{cup.portion.b_mass * 1e3:.2f} g"
+        a = Reading(cup.portion.a_mass * 1e3, "g", 2)
+        b = Reading(cup.portion.b_mass * 1e3, "g", 2)
     elif s.by == "mass":
         digits = _digits(s.step * 1e3)
-        a, b = f"{s.a * 1e3:.{digits}f} g", f"{s.b * 1e3:.{digits}f} g"
+        a, b = Reading(s.a * 1e3, "g", digits), Reading(s.b * 1e3, "g", digits)
     else:
         digits = _digits(s.step * 1e6)
-        a, b = f"{s.a * 1e6:.{digits}f} mL", f"{s.b * 1e6:.{digits}f} mL"
-    steps = [f"Tare the cup and put in {a} of A."]
+        a, b = Reading(s.a * 1e6, "mL", digits), Reading(s.b * 1e6, "mL", digits)
+    steps = [say("Tare the cup and put in {a} of A.", a=a)]
     if cup.pastes:
-        steps.append(f"Add {_listed(cup)} and stir it into A until no streak is left.")
+        steps.append(
+            say("Add {pastes} and stir it into A until no streak is left.", pastes=_listed(cup))
+        )
     steps += [
-        f"Add {b} of B into the same cup and start the clock: the resin now heats itself.",
-        f"Mix for {mix_s / 60:.3g} min, slowly, without whipping in air.",
+        say("Add {b} of B into the same cup and start the clock: the resin now heats itself.", b=b),
+        say("Mix for {mix:.3g}, slowly, without whipping in air.", mix=Reading(mix_s / 60, "min")),
         "Scrape the sides, the bottom and the stick.",
         "Stir again two or three times, then let no unscraped resin off the wall run out.",
     ]
     return [*steps, *_by(cup)]
 
 
-def _listed(cup: Cup) -> str:
-    return ", ".join(f"{m * 1e3:.1f} g {name}" for name, m in cup.pastes.items())
+def _listed(cup: Cup) -> Listed:
+    return Listed(
+        say("{mass} {paste}", mass=Reading(m * 1e3, "g", 1), paste=name)
+        for name, m in cup.pastes.items()
+    )
 
 
 def _by(cup: Cup) -> list[str]:
     if not math.isfinite(cup.pour_by):
         return []
-    return [f"Pour it out within {(cup.pour_by - cup.mix_at) / 60:.0f} min of adding B."]
+    return [
+        say(
+            "Pour it out within {within:.0f} of adding B.",
+            within=Amount((cup.pour_by - cup.mix_at) / 60, "min"),
+        )
+    ]
 
 
 def _digits(step: float) -> int:

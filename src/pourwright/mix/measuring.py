@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from pourwright.errors import InputError
 from pourwright.mix.ratio import Portion, ResinRatio
+from pourwright.words import say
 
 GOOD_RATIO = 0.005
 """Ratio errors by rounding below this count as equal [-]: measuring is no finer in a workshop
@@ -68,7 +69,11 @@ def round_amounts(
         raise InputError(
             "scale step",
             f"{step * scale:.4g} {unit}",
-            f"the smaller amount in the cup is {min(a, b) * scale:.4g} {unit}",
+            say(
+                "the smaller amount in the cup is {scale:.4g} {unit}",
+                scale=min(a, b) * scale,
+                unit=unit,
+            ),
             "Use a finer scale, or mix a larger cup.",
         )
     wanted, total = a / b, a + b

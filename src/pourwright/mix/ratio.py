@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pourwright.errors import InputError
+from pourwright.words import say
 
 if TYPE_CHECKING:
     from pourwright.calc import Draws, Spread
@@ -155,9 +156,16 @@ def resin_ratio(
     gap = from_volume / from_mass - 1
     if abs(gap) > DISAGREE_SHARE:
         warnings.append(
-            f"The ratio by volume {by_volume[0]:g} : {by_volume[1]:g} and by mass "
-            f"{by_mass[0]:g} : {by_mass[1]:g} disagree by {abs(gap) * 100:.1f} % at the stated "
-            f"densities; the mass is used. Ask the supplier which one holds."
+            say(
+                "The ratio by volume {va:g} : {vb:g} and by mass {ma:g} : "
+                "{mb:g} disagree by {gap:.1f} % at the stated densities; the mass is used. Ask "
+                "the supplier which one holds.",
+                va=by_volume[0],
+                vb=by_volume[1],
+                ma=by_mass[0],
+                mb=by_mass[1],
+                gap=abs(gap) * 100,
+            )
         )
     return ResinRatio(from_mass, density_a, density_b, "mass", tuple(warnings))
 
@@ -192,7 +200,7 @@ def portion(volume: float, ratio: ResinRatio, pigments: tuple[Pigment, ...] = ()
             raise InputError(
                 f"pigment {p.name}, load",
                 f"{p.load * 100:.3g} %",
-                f"at most {p.limit * 100:.3g} % of the mixed resin by mass",
+                say("at most {limit:.3g} % of the mixed resin by mass", limit=p.limit * 100),
                 "Use a stronger paste or a lower load; too much paste upsets cure and flow.",
             )
         if not (math.isfinite(p.load) and 0 <= p.load <= 0.5):
@@ -275,8 +283,10 @@ def ratio_error(
             raise InputError(
                 f"error_{label}",
                 error,
-                f"reading error and residue are 0 or more and together below the {amount:.4g} "
-                "measured",
+                say(
+                    "reading error and residue are 0 or more and together below the {amount:.4g} measured",
+                    amount=amount,
+                ),
                 "Use a finer scale or a larger cup.",
             )
     low = (1 - (error_a + left_in_jug_a) / a) / (1 + error_b / b) - 1

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pourwright.errors import InputError
+from pourwright.words import Amount, say
 
 MOST_SETS = 100_000
 
@@ -140,8 +141,12 @@ def _solve(lack_a: float, lack_b: float, sizes: Sequence[SetSize], priced: bool)
             raise InputError(
                 "sets",
                 ", ".join(s.name for s in sizes) or None,
-                f"{lack * 1e3:.4g} L of {part} are missing and no set size holds any",
-                f"Add a set size with {part}.",
+                say(
+                    "{lack:.4g} of {part} are missing and no set size holds any",
+                    lack=Amount(lack * 1000.0, "L"),
+                    part=part,
+                ),
+                say("Add a set size with {part}.", part=part),
             )
     tops = []
     for s in sizes:
@@ -154,7 +159,7 @@ def _solve(lack_a: float, lack_b: float, sizes: Sequence[SetSize], priced: bool)
             raise InputError(
                 f"set {s.name}",
                 f"{top} of them",
-                f"at most {MOST_SETS} of one size are planned",
+                say("at most {most_sets} of one size are planned", most_sets=MOST_SETS),
                 "Check its size, and the volumes.",
             )
         top = top if s.most is None else min(top, s.most)
@@ -174,8 +179,11 @@ def _solve(lack_a: float, lack_b: float, sizes: Sequence[SetSize], priced: bool)
             raise InputError(
                 "sets",
                 ", ".join(f"{s.name} x {t}" for s, t in zip(sizes, tops, strict=True)),
-                f"together they do not cover {lack_a * 1e3:.4g} L of A and "
-                f"{lack_b * 1e3:.4g} L of B",
+                say(
+                    "together they do not cover {lack_a:.4g} of A and {lack_b:.4g} of B",
+                    lack_a=Amount(lack_a * 1000.0, "L"),
+                    lack_b=Amount(lack_b * 1000.0, "L"),
+                ),
                 "Raise how many are to be had, or add a size.",
             )
         spent = float(cost @ counts)

@@ -9,6 +9,7 @@ from typing import Literal, get_args
 
 from pourwright.errors import InputError
 from pourwright.mix.ratio import Pigment
+from pourwright.words import say
 
 Role = Literal["field", "vein", "accent"]
 ROLES: tuple[str, ...] = get_args(Role)
@@ -69,7 +70,7 @@ def check_shades(coat: str, shades: Sequence[Shade]) -> None:
             f"coat {coat}, shades",
             f"{total * 100:.6g} %",
             "the shares of all shades add up to 100 %",
-            f"Change them by {(1 - total) * 100:+.4g} % altogether.",
+            say("Change them by {total:+.4g} % altogether.", total=(1 - total) * 100),
         )
     if all(s.role != "field" for s in shades):
         raise InputError(

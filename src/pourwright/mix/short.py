@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from pourwright.errors import InputError
+from pourwright.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,8 +101,14 @@ def over_mix(nominal: float, need: ArrayLike, risk: float = 0.05) -> OverMix:
     warnings = []
     if n * risk < 20:
         warnings.append(
-            f"Only {n * risk:.0f} of {n} samples lie beyond the risk of {risk * 100:.3g} %; "
-            f"use {math.ceil(20 / risk)} or more."
+            say(
+                "Only {found:.0f} of {n} samples lie beyond the risk of {risk:.3g} %; use {enough} or "
+                "more.",
+                found=n * risk,
+                n=n,
+                risk=risk * 100,
+                enough=math.ceil(20 / risk),
+            )
         )
     return OverMix(
         factor=factor,

@@ -27,6 +27,7 @@ from pourwright.quantities.fields import (
     Share,
     Volume,
 )
+from pourwright.words import say
 
 Name = Annotated[str, Field(min_length=1, max_length=40)]
 
@@ -38,7 +39,7 @@ def _ranged(value: float, band: tuple[float, float] | None, spread: float, field
         raise InputError(
             f"{field}_range",
             f"{band[0]:.6g}, {band[1]:.6g}",
-            f"low and high lie round the value of {value:.6g} (SI units)",
+            say("low and high lie round the value of {value:.6g} (SI units)", value=value),
             "Correct the range, or leave it out.",
         )
     return Uncertain(value, band[0], band[1])
@@ -215,8 +216,8 @@ class ResinRatioSpec(QuantityModel):
                 raise InputError(
                     f"by_{name}",
                     str(ratio),
-                    f"the text says by {ratio.basis}",
-                    f"Write it under by_{ratio.basis}.",
+                    say("the text says by {basis}", basis=ratio.basis),
+                    say("Write it under by_{basis}.", basis=ratio.basis),
                 )
         return self
 
@@ -252,8 +253,8 @@ class SetSpec(QuantityModel):
         )
 
 
-class StockSpec(QuantityModel):
-    """A and B on the shelf and still within their date, by volume or by mass; used first."""
+class ResinStock(QuantityModel):
+    """A and B of one resin on the shelf and still within their date, by volume or by mass."""
 
     a: Volume | None = None
     b: Volume | None = None
@@ -266,6 +267,19 @@ class StockSpec(QuantityModel):
             _either(self.a, self.a_mass, ratio.density_a, "stock, a"),
             _either(self.b, self.b_mass, ratio.density_b, "stock, b"),
         )
+
+
+class StockSpec(ResinStock):
+    """What is on the shelf, used first: of the job's first resin, or of each by its id (`of`)."""
+
+    of: dict[str, ResinStock] = Field(default_factory=dict, max_length=20)
+
+    def of_resin(self, resin: str, ratio: ResinRatio, first: bool) -> tuple[float, float]:
+        """A and B of `resin` [m3]; `ratio` [-, kg/m3] gives densities, `first` [-] says whether it
+        is the job's first resin, which the plain keys mean."""
+        if resin in self.of:
+            return self.of[resin].build(ratio)
+        return self.build(ratio) if first else (0.0, 0.0)
 
 
 def _either(volume: float | None, mass: float | None, density: float, field: str) -> float:

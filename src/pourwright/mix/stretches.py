@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from pourwright.errors import InputError
 from pourwright.mix.volume import CoatPiece
+from pourwright.words import say
 
 MOST_STRETCHES = 400
 
@@ -147,7 +148,10 @@ def _check_number(n: int) -> None:
         raise InputError(
             "batches",
             n,
-            f"at most {MOST_STRETCHES} stretches are planned for a coat",
+            say(
+                "at most {most_stretches} stretches are planned for a coat",
+                most_stretches=MOST_STRETCHES,
+            ),
             "Allow larger cups or more time to pour, or plan fewer surfaces at once.",
         )
 

@@ -9,7 +9,7 @@ Map
 - `solve`      which solver does what.  `search`, `beam` strip-wise beam search.  `guillotine`,
   `lengths` the most valuable layout of one sheet, exact.  `exact` few sheets settled.  `columns`
   bound and mix of patterns.  `improve` repair.
-- `bounds`     area and dual feasible functions.
+- `bounds`     area and dual feasible functions; `shape_bound` rectangles inside outlines.
 - `nest`, `corner`, `shapes`  free nesting for the router: rectangles, exact small cases, outlines.
 - `tree`       order of edge-to-edge cuts, from the finished layout.  `check` finds faults.
 - `cores`      core parts from surfaces.  `joints` where to split.  `door` what goes through.

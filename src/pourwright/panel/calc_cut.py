@@ -15,6 +15,7 @@ from pourwright.calc import (
     computed,
     from_memory,
 )
+from pourwright.words import say
 
 SAW_CAUTIONS = (
     "Saws, routers and their dust injure: guards and riving knife on, extraction at the tool, a "
@@ -263,8 +264,11 @@ def cut(inp: CutInput) -> CalcResult[CutValue]:
     warnings = list(plan.warnings)
     if not plan.proven:
         warnings.append(
-            f"A plan up to {100 * plan.gap:.1f} % cheaper is not ruled out; more effort may find "
-            "it or rule it out."
+            say(
+                "A plan up to {gap:.1f} % cheaper is not ruled out; more effort may find it or rule "
+                "it out.",
+                gap=100 * plan.gap,
+            )
         )
     value = CutValue(
         sheets_used=plan.sheet_counts,

@@ -17,6 +17,7 @@ from pourwright.calc import (
 )
 from pourwright.errors import InputError
 from pourwright.panel.calc_cut import SAW_CAUTIONS
+from pourwright.words import Amount, joined, say
 
 LIFT_CAUTION = (
     "What two people can carry safely depends on grip, stairs and health: the lift limit is common "
@@ -119,7 +120,11 @@ def door(inp: DoorInput) -> CalcResult[DoorValue]:
         ok = p.clearance * 1e3 >= inp.clearance_mm - 1e-6
         how = p.words
         if p.passes and not ok:
-            how += f", but with only {p.clearance * 1e3:.0f} mm to spare on each side"
+            tight = say(
+                ", but with only {clearance:.0f} to spare on each side",
+                clearance=Amount(p.clearance * 1e3, "mm"),
+            )
+            how = joined("", (how, tight))
         ways.append(
             Way(
                 opening=o.name,

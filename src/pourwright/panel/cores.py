@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Literal
 from pourwright.errors import InputError
 from pourwright.panel.joints import JointPlan
 from pourwright.panel.stock import Part, Sheet
+from pourwright.words import Amount, Listed, joined, say
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -194,9 +195,12 @@ def core_parts(
         drops += _drop_outs(s, spec, kerf)
     parts = _unique(parts)
     if drops:
-        names = ", ".join(d.name for d in drops)
+        names = Listed(d.name for d in drops)
         notes.append(
-            f"{names}: usable once the tops are cut and the holes opened; cut the tops first."
+            say(
+                "{names}: usable once the tops are cut and the holes opened; cut the tops first.",
+                names=names,
+            )
         )
     mass = sum((p.mass or 0.0) * p.quantity for p in parts)
     return Cores(tuple(parts), tuple(drops), mass, tuple(notes))
@@ -235,12 +239,12 @@ def _tops(s: Surface, spec: CoreSpec, joint: JointPlan | None) -> list[Part]:
     water = [e.name for e in s.edges if e.kind == "waterfall"]
     note = ""
     if water:
-        note = f"mitre 45 degrees along {', '.join(water)}, long point on the face"
+        note = say("mitre 45 degrees along {water}, long point on the face", water=Listed(water))
     out = []
     for i, poly in enumerate(pieces, 1):
         x0, y0, x1, y1 = poly.bounds
         if joint is not None and len(pieces) > 1:
-            note_i = "; ".join(q for q in (note, f"joint on {joint.axis}") if q)
+            note_i = joined("; ", (note, say("joint on {axis}", axis=joint.axis)))
         else:
             note_i = note
         ring = tuple((x - x0, y - y0) for x, y in list(poly.exterior.coords)[:-1])
@@ -291,15 +295,24 @@ def _edges(s: Surface, spec: CoreSpec) -> tuple[list[Part], list[str]]:
         label = f"{s.name} {kind} {e.name}"
         if count > 1:
             notes.append(
-                f"{label}: made of {count} lengths of {each * 1e3:.0f} mm; keep their joints "
-                "away from joints in the top."
+                say(
+                    "{label}: made of {count} lengths of {each:.0f}; keep their joints away from joints "
+                    "in the top.",
+                    label=label,
+                    count=count,
+                    each=Amount(each * 1e3, "mm"),
+                )
             )
         if spec.edge == "strips":
             layers, excess = build_up(need[i], spec.layers or (spec.thickness,))
             if excess > 0:
                 notes.append(
-                    f"{label}: the layers stand {excess * 1e3:.1f} mm deeper than the edge; plane "
-                    "them off or choose another board."
+                    say(
+                        "{label}: the layers stand {excess:.1f} deeper than the edge; plane them off or "
+                        "choose another board.",
+                        label=label,
+                        excess=Amount(excess * 1e3, "mm"),
+                    )
                 )
             for t in sorted(set(layers), reverse=True):
                 out.append(
@@ -350,7 +363,7 @@ def _drop_outs(s: Surface, spec: CoreSpec, kerf: float) -> list[Sheet]:
             continue
         out.append(
             Sheet(
-                name=f"drop-out {s.name} {c.name}",
+                name=say("drop-out {surface} {hole}", surface=s.name, hole=c.name),
                 length=length,
                 width=width,
                 quantity=s.count,

@@ -16,6 +16,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from pourwright.errors import InputError
+from pourwright.words import Sides, joined, say
 
 CLEARANCE = 0.010  # room for fingers and a blanket, each side; common practice [m]
 
@@ -162,10 +163,11 @@ def passage(length: float, width: float, thickness: float, opening: Opening) -> 
     clearance, lean, slant, words, passes = best
     if not passes:
         p, q = sorted((width, thickness), reverse=True)
-        words = (
-            f"does not go through {opening.name}: "
-            f"{p * 1e3:.0f} x {q * 1e3:.0f} mm in {opening.width * 1e3:.0f} x "
-            f"{opening.height * 1e3:.0f} mm"
+        words = say(
+            "does not go through {opening}: {piece:.0f} in {hole:.0f}",
+            opening=opening.name,
+            piece=Sides(p * 1e3, q * 1e3, "mm"),
+            hole=Sides(opening.width * 1e3, opening.height * 1e3, "mm"),
         )
     return Passage(passes, clearance, lean, slant, words)
 
@@ -176,11 +178,11 @@ def _words(name, p, q, a, b, lean, slant, how) -> str:
     if min(deg, 90 - deg) < 0.5:
         held = "flat" if deg < 45 else "on edge"
     else:
-        held = f"leaning {deg:.0f} degrees"
-    out = f"{first}, {held}"
+        held = say("leaning {deg:.0f} degrees", deg=deg)
+    parts = [first, held]
     if slant > 0.01:
-        out += f", {how} by {math.degrees(slant):.0f} degrees"
-    return out
+        parts.append(say("{how} by {slant:.0f} degrees", how=how, slant=math.degrees(slant)))
+    return joined(", ", parts)
 
 
 def check_opening(opening: Opening) -> None:

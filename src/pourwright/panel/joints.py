@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from pourwright.errors import InputError
 from pourwright.panel.door import CLEARANCE, Opening, passage
+from pourwright.words import Amount, Sides, joined, say
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -128,14 +129,18 @@ def piece_fault(along: float, across: float, area: float, axis: str, limits: Lim
     if not fits and not limits.grain:
         fits = gy <= limits.sheet_length + e and gx <= limits.sheet_width + e
     if not fits:
-        return f"larger than a sheet ({gx * 1e3:.0f} x {gy * 1e3:.0f} mm)"
+        return say("larger than a sheet ({sheet:.0f})", sheet=Sides(gx * 1e3, gy * 1e3, "mm"))
     mass = area * limits.areal_mass
     if mass > limits.lift + e:
-        return f"heavier than {limits.lift:.0f} kg ({mass:.0f} kg)"
+        return say(
+            "heavier than {lift:.0f} ({mass:.0f})",
+            lift=Amount(limits.lift, "kg"),
+            mass=Amount(mass, "kg"),
+        )
     a, b = max(along, across), min(along, across)
     for o in limits.openings:
         if _clearance(round(a, 6), round(b, 6), limits.thickness, o) < limits.clearance - e:
-            return f"does not pass {o.name}"
+            return say("too large for the {opening}", opening=o.name)
     return None
 
 
@@ -342,16 +347,28 @@ def _no_way(slabs, i, j, allowed, axis, limits, name, banned, add) -> InputError
     along, across, area = slabs.piece(i, j)
     fault = piece_fault(along, across, area, axis, limits) or "too short"
     near = ", ".join(sorted({b[2] for b in banned}))
-    why = f"a piece {along * 1e3:.0f} x {across * 1e3:.0f} mm is {fault}"
+    why = say(
+        "a piece {size:.0f} is {fault}", size=Sides(along * 1e3, across * 1e3, "mm"), fault=fault
+    )
     if not add:
         return InputError(
             f"{name}.joints", "joints placed by hand", why, "Move a joint or allow further ones."
         )
     thin = piece_fault(limits.least_piece, across, 0.0, axis, limits)
     if thin is None and near:
-        why += f", and joints may not lie within {limits.keep_off * 1e3:.0f} mm of {near}"
+        close = say(
+            ", and joints may not lie within {off:.0f} of {near}",
+            off=Amount(limits.keep_off * 1e3, "mm"),
+            near=near,
+        )
+        why = joined("", (why, close))
     elif thin is not None:
-        why += f"; even a {limits.least_piece * 1e3:.0f} mm piece is {thin}"
+        even = say(
+            "; even a {least:.0f} piece is {thin}",
+            least=Amount(limits.least_piece * 1e3, "mm"),
+            thin=thin,
+        )
+        why = joined("", (why, even))
     return InputError(
         f"{name}.joints",
         f"joints along {axis}",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from pourwright.panel.stock import Part, Saw, Sheet
+from pourwright.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,7 @@ class SheetLayout:
     @property
     def label(self) -> str:
         """The sheet's name and number [-]."""
-        return f"{self.sheet.name} no. {self.copy}"
+        return say("{sheet} no. {k}", sheet=self.sheet.name, k=self.copy)
 
 
 def _ring_area(ring: tuple[tuple[float, float], ...]) -> float:

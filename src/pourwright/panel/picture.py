@@ -12,6 +12,9 @@ from collections.abc import Sequence
 
 from pourwright.drawing import STYLE, Drawing
 from pourwright.panel.layout import Cut, CutPlan, Placement, SheetLayout
+from pourwright.panel.stock import Sheet
+from pourwright.quantities import write
+from pourwright.words import joined, say
 
 SIDE = 11.0  # margin around the sheet for rings and measures [mm]
 HEAD = 13.0
@@ -37,12 +40,58 @@ def mm(x: float) -> str:
     return f"{v:.0f}" if abs(v - round(v)) < 0.05 else f"{v:.1f}"
 
 
+def sides(length: float, width: float, units: str) -> str:
+    """Length and width of a piece as they stand on it.
+
+    Parameters
+    ----------
+    length, width : float [m]
+        The sides.
+    units : str [-]
+        ``metric``: millimetres without their name; ``us``: feet and inches to the nearest 1/16.
+
+    Returns
+    -------
+    str
+        Both with a cross between [mm, or ft and in].
+    """
+    if units == "us":
+        return f"{write(length, 'length', units)} x {write(width, 'length', units)}"
+    return f"{mm(length)} x {mm(width)}"
+
+
+def named(label: str, sheet: Sheet, units: str) -> str:
+    """The name of a sheet, a size in it written as in the job.
+
+    Parameters
+    ----------
+    label : str [-]
+        Name with or without the sheet's size in millimetres.
+    sheet : Sheet [m]
+        The sheet.
+    units : str [-]
+        ``metric`` or ``us``.
+
+    Returns
+    -------
+    str
+        The name [-].
+    """
+    if units != "us":
+        return label
+    size = f"{mm(sheet.length)} x {mm(sheet.width)} mm"
+    return label.replace(size, sides(sheet.length, sheet.width, units))
+
+
 def _fit(text: str, room: float, tall: float, most: float) -> float:
     return min(most, room / (_WIDE * max(len(text), 1)), tall)
 
 
 class _Sheet:
-    def __init__(self, d: Drawing, s: SheetLayout, x: float, y: float, scale: float) -> None:
+    def __init__(
+        self, d: Drawing, s: SheetLayout, x: float, y: float, scale: float, units: str = "metric"
+    ) -> None:
+        self.units = units
         self.d, self.s, self.x0, self.y0, self.k = d, s, x, y, scale
         self.small: list[tuple[str, str]] = []
 
@@ -64,7 +113,7 @@ class _Sheet:
                 r.x, r.y, r.length, r.width,
                 fill=STYLE.paper, stroke=STYLE.sea, stroke_width=0.35, stroke_dasharray="1.6 1",
             )  # fmt: skip
-            self._label("keep", f"{mm(r.length)} x {mm(r.width)}", r.x, r.y, r.length, r.width,
+            self._label("keep", sides(r.length, r.width, self.units), r.x, r.y, r.length, r.width,
                         STYLE.sea)  # fmt: skip
         for p in self.s.placements:
             self._piece(p)
@@ -89,7 +138,7 @@ class _Sheet:
                      stroke_width=0.3)  # fmt: skip
             self._later(p)
         x, y, length, width = _label_box(p)
-        size = f"{mm(p.length)} x {mm(p.width)}"
+        size = sides(p.length, p.width, self.units)
         if self._label(p.label, size, x, y, length, width, STYLE.ink):
             if p.part.grain and min(length, width) * self.k > 9:
                 self._grain(p)
@@ -254,25 +303,41 @@ def _footer(small: list[tuple[str, str]], width: float) -> list[str]:
     return lines
 
 
-def _paint(d: Drawing, s: SheetLayout, kerf: float, top: float, scale: float, waste: str) -> float:
+def _paint(
+    d: Drawing, s: SheetLayout, kerf: float, top: float, scale: float, waste: str, units: str
+) -> float:
     """Draw one sheet from `top` [mm] down; returns where it ends [mm]."""
     sheet = s.sheet
     n = len(s.placements)
     fill = s.used_area / sheet.area
-    d.text(SIDE, top + 5.2, s.label, size=4.2, font_family=STYLE.font, font_weight="bold")
-    about = f"{mm(sheet.length)} x {mm(sheet.width)} mm"
-    if sheet.thickness:
-        about += f", {mm(sheet.thickness)} mm thick"
+    label = named(s.label, sheet, units)
+    d.text(SIDE, top + 5.2, label, size=4.2, font_family=STYLE.font, font_weight="bold")
+    us = units == "us"
+    about = [sides(sheet.length, sheet.width, units) + ("" if us else " mm")]
+    if sheet.thickness and us:
+        about.append(say("{thick} thick", thick=write(sheet.thickness, "length", units)))
+    elif sheet.thickness:
+        about.append(say("{thick} mm thick", thick=mm(sheet.thickness)))
     if sheet.material:
-        about += f", {sheet.material}"
+        about.append(sheet.material)
+    pieces = say("1 piece" if n == 1 else "{n} pieces", n=n)
     tool = "saw cut" if s.cuts else "bit"
-    pieces = f"{n} piece" if n == 1 else f"{n} pieces"
+    said = say(
+        "{about}; {pieces}, {fill:.0f} % used; {tool} {kerf} mm",
+        about=joined(", ", about), pieces=pieces, fill=100 * fill, tool=tool, kerf=mm(kerf),
+    )  # fmt: skip
+    if us:
+        said = say(
+            "{about}; {pieces}, {fill:.0f} % used; {tool} {kerf}",
+            about=joined(", ", about), pieces=pieces, fill=100 * fill, tool=tool,
+            kerf=write(kerf, "length", units, precision=32),
+        )  # fmt: skip
     d.text(
         SIDE, top + 9.4,
-        f"{about}; {pieces}, {100 * fill:.0f} % used; {tool} {mm(kerf)} mm", size=2.7,
-        fill=STYLE.ink_soft,
+        said,
+        size=2.7, fill=STYLE.ink_soft,
     )  # fmt: skip
-    pic = _Sheet(d, s, SIDE, top + HEAD + 2, scale)
+    pic = _Sheet(d, s, SIDE, top + HEAD + 2, scale, units)
     pic.s_kerf = kerf
     pic.draw(waste)
     y = top + HEAD + 2 + sheet.width * scale + 5.2
@@ -282,12 +347,14 @@ def _paint(d: Drawing, s: SheetLayout, kerf: float, top: float, scale: float, wa
     return y + 2.5
 
 
-def _height(s: SheetLayout, scale: float, width: float) -> float:
+def _height(s: SheetLayout, scale: float, width: float, units: str) -> float:
     probe = Drawing(width, 10)
-    return _paint(probe, s, 0.0, 0.0, scale, "none")
+    return _paint(probe, s, 0.0, 0.0, scale, "none", units)
 
 
-def sheet_picture(s: SheetLayout, kerf: float, width: float = 180.0) -> Drawing:
+def sheet_picture(
+    s: SheetLayout, kerf: float, width: float = 180.0, units: str = "metric"
+) -> Drawing:
     """One sheet with its pieces, numbered cuts and off-cuts.
 
     Parameters
@@ -298,6 +365,8 @@ def sheet_picture(s: SheetLayout, kerf: float, width: float = 180.0) -> Drawing:
         Width of a cut.
     width : float [mm]
         Width of the drawing.
+    units : str [-]
+        ``metric`` or ``us``: lengths in millimetres, or in feet and inches as on a tape.
 
     Returns
     -------
@@ -305,12 +374,13 @@ def sheet_picture(s: SheetLayout, kerf: float, width: float = 180.0) -> Drawing:
         Sized in millimetres [mm].
     """
     scale = (width - 2 * SIDE) / s.sheet.length
-    d = Drawing(width, _height(s, scale, width), f"Cut plan of {s.label}", _about(s))
-    _paint(d, s, kerf, 0.0, scale, d.hatch("waste", STYLE.rule, 1.8))
+    title = say("Cut plan of {sheet}", sheet=named(s.label, s.sheet, units))
+    d = Drawing(width, _height(s, scale, width, units), title, _about(s, units))
+    _paint(d, s, kerf, 0.0, scale, d.hatch("waste", STYLE.rule, 1.8), units)
     return d
 
 
-def plan_picture(plan: CutPlan, width: float = 180.0) -> Drawing:
+def plan_picture(plan: CutPlan, width: float = 180.0, units: str = "metric") -> Drawing:
     """All sheets of a plan below one another, to one scale.
 
     Parameters
@@ -319,6 +389,8 @@ def plan_picture(plan: CutPlan, width: float = 180.0) -> Drawing:
         The plan.
     width : float [mm]
         Width of the drawing.
+    units : str [-]
+        ``metric`` or ``us``: lengths in millimetres, or in feet and inches as on a tape.
 
     Returns
     -------
@@ -327,20 +399,24 @@ def plan_picture(plan: CutPlan, width: float = 180.0) -> Drawing:
     """
     longest = max(s.sheet.length for s in plan.sheets)
     scale = (width - 2 * SIDE) / longest
-    heights = [_height(s, scale, width) for s in plan.sheets]
-    about = " ".join(_about(s) for s in plan.sheets)
+    heights = [_height(s, scale, width, units) for s in plan.sheets]
+    about = " ".join(_about(s, units) for s in plan.sheets)
     d = Drawing(width, sum(heights), "Cut plan", about)
     waste = d.hatch("waste", STYLE.rule, 1.8)
     top = 0.0
     for s, h in zip(plan.sheets, heights):
-        _paint(d, s, plan.saw.kerf, top, scale, waste)
+        _paint(d, s, plan.saw.kerf, top, scale, waste, units)
         top += h
     return d
 
 
-def _about(s: SheetLayout) -> str:
-    pieces = ", ".join(f"{p.label} {mm(p.length)} by {mm(p.width)} mm" for p in s.placements)
+def _about(s: SheetLayout, units: str) -> str:
+    def size(length: float, width: float) -> str:
+        both = sides(length, width, units).replace(" x ", " by ")
+        return both if units == "us" else f"{both} mm"
+
+    pieces = ", ".join(f"{p.label} {size(p.length, p.width)}" for p in s.placements)
     return (
-        f"Sheet {s.label}, {mm(s.sheet.length)} by {mm(s.sheet.width)} mm, "
+        f"Sheet {named(s.label, s.sheet, units)}, {size(s.sheet.length, s.sheet.width)}, "
         f"{len(s.cuts)} cuts; pieces: {pieces}."
     )

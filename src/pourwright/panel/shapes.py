@@ -18,8 +18,8 @@ from numba import njit
 from numpy.typing import NDArray
 
 from pourwright.panel import problem as prob
-from pourwright.panel.bounds import cheapest
 from pourwright.panel.layout import CutPlan, Placement, SheetLayout
+from pourwright.panel.shape_bound import shape_bound
 from pourwright.panel.stock import Part, Saw, Sheet, material_mismatch
 
 CELLS = 600  # cells along the longest sheet [-]
@@ -276,7 +276,7 @@ def nest_shapes(
     Returns
     -------
     CutPlan
-        Places [m]; the bound [-] is by true area.
+        Places [m]; the bound [-] is by true area and by rectangles inside the outlines.
     """
     from pourwright.panel.nest import solve_nest
 
@@ -284,11 +284,8 @@ def nest_shapes(
         check_shape(p)
     problem = prob.build(parts, sheets, saw.kerf)
     boxes = solve_nest(problem, seed, effort / 2, watch)
-    area = sum(_polygon_area(p) * p.quantity for p in parts)
+    bound, count, why = shape_bound(parts, sheets, saw.kerf, [_polygon_area(p) for p in parts])
     sheets = problem.sheets
-    usable = np.array([(s.length - 2 * s.trim) * (s.width - 2 * s.trim) for s in sheets])
-    bound = cheapest(area, 1, usable, problem.cost, problem.stock)
-    count = cheapest(area, 1, usable, np.ones_like(usable), problem.stock)
     plain = [
         SheetLayout(sheet, 1, tuple(_with_ring(p) for p in row))
         for sheet, row in prob.places(problem, boxes.layout)
@@ -324,8 +321,8 @@ def nest_shapes(
         saw=saw,
         cost=cost,
         cost_bound=min(cost, bound),
-        sheets_bound=math.ceil(count - 1e-6),
-        bound_from="area of the outlines",
+        sheets_bound=count,
+        bound_from=why,
         method=saw.method,
     )
 

@@ -113,7 +113,8 @@ def band_unit(m: Material) -> str:
 def _sheets(work: Working, purse: Purse, warnings: list[str]) -> list[Item]:
     cut = work.plan.cut
     if cut is None:
-        warnings.append("There is no cut plan: the core board is not in this price.")
+        if not work.ctx.job.core.ready:
+            warnings.append("There is no cut plan: the core board is not in this price.")
         return []
     out = []
     thick = work.ctx.job.core.thickness * 1e3

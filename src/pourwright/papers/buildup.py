@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 from pourwright.drawing import STYLE, Drawing
 from pourwright.plan import Working, show
 
-HEAVY = {"core": 15.0, "primer": 2.2, "colour": 7.0, "flood": 8.0, "topcoat": 2.6}
+_RATIO = re.compile(r", [\d.]+:[\d.]+( by (volume|mass|weight))?")
+HEAVY = {"core": 15.0, "old": 5.0, "primer": 2.2, "colour": 7.0, "flood": 8.0, "topcoat": 2.6}
 
 
 def buildup_drawing(work: Working, width: float = 178.0) -> Drawing:
@@ -34,7 +37,7 @@ def buildup_drawing(work: Working, width: float = 178.0) -> Drawing:
     step = (tall - 4.0) / max(len(layers), 1)
     for i, (kind, text) in enumerate(layers):
         h = HEAVY[kind]
-        base = {"core": STYLE.paper_deep, "primer": STYLE.ink, "colour": STYLE.sea_soft,
+        base = {"core": STYLE.paper_deep, "old": STYLE.paper, "primer": STYLE.ink, "colour": STYLE.sea_soft,
                 "flood": "#ffffff", "topcoat": STYLE.copper_soft}[kind]  # fmt: skip
         d.rect(left, y, right - left, h, fill=base, stroke=STYLE.ink, stroke_width=0.3)
         if kind == "core":
@@ -54,15 +57,22 @@ def _layers(work: Working) -> list[tuple[str, str]]:
     out: list[tuple[str, str]] = []
     if job.topcoat is not None:
         m = work.ctx.material(job.topcoat.material, "topcoat", "topcoat.material")
-        out.append(("topcoat", f"{m.name}, {job.topcoat.coats} coats"))
+        out.append(("topcoat", f"{m.name}, {_coats(job.topcoat.coats)}"))
     for c in reversed(work.plan.coats):
-        out.append((c.id, f"{c.title}: {c.resin_name}, {film_text(c.film_mm, units)}"))
+        resin = _RATIO.sub("", c.resin_name)
+        out.append((c.id, f"{c.title} {film_text(c.film_mm, units)}: {resin}"))
     if job.primer is not None:
         m = work.ctx.material(job.primer.material, "primer", "primer.material")
-        out.append(("primer", f"{m.name}, {job.primer.coats} coats"))
+        out.append(("primer", f"{m.name}, {_coats(job.primer.coats)}"))
+    elif job.core.ready:
+        out.append(("old", "the old coat, sound, sanded matt and clean"))
     core = work.ctx.material(job.core.material, "core", "core.material")
     out.append(("core", f"{core.name}, {show.length(job.core.thickness * 1e3, units)}"))
-    return [(k, t if len(t) < 70 else t[:68].rstrip() + "…") for k, t in out]
+    return [(k, t if len(t) < 75 else t[:73].rstrip() + "…") for k, t in out]
+
+
+def _coats(n: int) -> str:
+    return f"{n} coat{'s' if n > 1 else ''}"
 
 
 def film_text(s: object, units: str) -> str:

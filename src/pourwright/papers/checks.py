@@ -17,7 +17,9 @@ def checks_data(work: Working, printed: date) -> dict[str, Any]:
     """Data of the sheet of checks of `work` [-], `printed` [-] that day."""
     plan = work.plan
     cautions = list(dict.fromkeys(c.caution for c in plan.checks if c.caution))
-    p = frame(work, "checks", "Hold points and checks", printed, "", tuple(cautions))
+    p = frame(
+        work, "checks", "Hold points and checks", printed, "", tuple(pretty(c) for c in cautions)
+    )
     steps = {s.id: s for d in plan.days for s in d.steps}
     p["holds"] = [
         _row(h.check, f"before: {steps[h.step].title}" if h.step in steps else f"before: {h.step}")
@@ -59,8 +61,8 @@ def _row(c: Check, when: str) -> dict[str, str]:
         "range": spread,
         "limit": f"{c.sense} {show.sig(c.limit)} {unit}".strip(),
         "met": c.passed,
-        "todo": plain(pretty(" ".join(c.remedies[:2])), 240) if c.passed != "yes" else "",
-        "source": plain(c.source, 200),
+        "todo": plain(pretty(" ".join(c.remedies[:2])), 420) if c.passed != "yes" else "",
+        "source": plain(pretty(c.source), 420),
     }
 
 
@@ -73,6 +75,7 @@ def _sources(work: Working) -> list[str]:
             mark = s[s.rfind("[") + 1 : -1] if s.endswith("]") else "unmarked"
             marks[mark] = marks.get(mark, 0) + 1
         said = ", ".join(f"{n} {m}" for m, n in marks.items())
-        out.append(f"{ident}: sources {said}; each is named in plan.md and in the catalogue")
+        out.append(f"{ident}: {said}")
+    out.append("every source of a material is named in plan.md and in the catalogue")
     out.append(f"Pourwright {p.pourwright}, seed {p.seed}, {p.samples} samples, job {p.job_sha256}")
     return out

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
-from datetime import timedelta
 from decimal import Decimal
 from typing import cast
 
-from pourwright.day import Placed
 from pourwright.papers.bought import HUNDREDTH, Purse, bought, dec
+from pourwright.papers.lost import Crew, days_lost, mean_cost, stints_of, worst
 from pourwright.plan import Working
 from pourwright.price import (
     BreakEven,
@@ -19,12 +17,10 @@ from pourwright.price import (
     PriceBand,
     PriceSpec,
     Reckoning,
-    Stint,
     Terms,
     break_even,
     exact_band,
     labour_days,
-    lost_day,
     reckon,
 )
 from pourwright.price.reckon import Mishap
@@ -33,12 +29,13 @@ from pourwright.price.usual import usual
 from pourwright.quantities.money import Money
 from pourwright.quantities.prices import PriceBy
 
-DAY_S = 86400.0
-
 
 @dataclass(frozen=True)
 class Costing:
     """What a job costs, and the figures around it.
+
+    `lost_days` are the working days of the job, each lost in turn; `lost_day` is the dearest of
+    them, `finish_if_lost` [ISO 8601 date] the job's last day then.
 
     `hours` [h] are person-hours paid; `days` [s] what each of the crew is paid for; `warnings` say
     what is illustrative or missing.
@@ -53,6 +50,7 @@ class Costing:
     break_even: BreakEven
     lost_day: LostDay
     finish_if_lost: str
+    lost_days: list[LostDay]
     warnings: list[str] = field(default_factory=list)
 
 
@@ -90,7 +88,7 @@ def cost_job(work: Working) -> Costing:
         purse.own_money(spec.hourly, "hourly")
     )  # fmt: skip
     people = work.ctx.job.mix.crew.people
-    days = labour_days(_stints(work), spec.paid_wait, spec.least_visit)
+    days = labour_days(stints_of(work.timed.schedule.placed), spec.paid_wait, spec.least_visit)
     trips = len(days) if spec.trips is None else spec.trips
     doings = _doings(work, people)
     items = bought(work, purse, doings, warnings)
@@ -105,7 +103,7 @@ def cost_job(work: Working) -> Costing:
             Item("overhead", "overhead", "Fixed cost of a job", Decimal(1), "job",
                  exact_band(purse.own_money(spec.overhead, "overhead")))
         )  # fmt: skip
-    lost = _lost(work, spec, people, hourly, trip, days)
+    lost = days_lost(work, Crew(people, hourly, spec), trip, days)
     terms = Terms(
         purse.currency,
         dec(spec.left_over_credit),
@@ -118,7 +116,9 @@ def cost_job(work: Working) -> Costing:
         spec.rounding,
         spec.round_price_to,
     )
-    mishaps = [Mishap("lost-day", "a day lost to the weather", spec.lost_day_chance, lost.cost)]
+    mishaps = [
+        Mishap("lost-day", "a day lost to the weather", spec.lost_day_chance, mean_cost(lost))
+    ]
     mishaps += _short(work, purse)
     result = reckon(items, terms, work.ctx.draws, mishaps)
     hours += _hours(2 * spec.travel_time * trips * people)
@@ -132,26 +132,12 @@ def cost_job(work: Working) -> Costing:
         )
     return Costing(
         spec, result, hours, people, hourly, days,
-        break_even(result, hourly.money, hours), lost, _later(work), warnings,
+        break_even(result, hourly.money, hours), worst(lost), worst(lost).finish, lost, warnings,
     )  # fmt: skip
 
 
 def _hours(seconds: float) -> Decimal:
     return (Decimal(repr(float(seconds))) / 3600).quantize(HUNDREDTH)
-
-
-def _stints(work: Working) -> list[Stint]:
-    return [_stint(p) for p in work.timed.schedule.placed]
-
-
-def _stint(p: Placed) -> Stint:
-    length = max(p.finish_s - p.start_s, 1e-9)
-    w = p.step.work_s
-    group = "board" if p.id.startswith("board-") else "labour"
-    low, high = min(w.p05 / length, 1.0), max(w.p95 / length, 1.0)
-    if p.done:
-        low = high = 1.0
-    return Stint(p.id, p.step.title, p.start_s, p.finish_s, group, low, high)
 
 
 def _work(days: list[DayLabour], people: int, hourly: PriceBand) -> tuple[list[Item], Decimal]:
@@ -223,10 +209,10 @@ def _doings(work: Working, people: int) -> Doings:
         topcoat_coats=top.coats if top else 0,
         area_m2=totals["poured"],
         sanded_m2=tuple(sanded),
-        edge_m=totals["free_run"],
+        edge_m=0.0 if work.ctx.job.core.ready else totals["free_run"],
         tape_m=totals["free_run"] + runs["wall"] + runs["joint"],
         cut_m=plan.cut.cut_m if plan.cut else 0.0,
-        glue_m=totals["free_run"] + runs["joint"],
+        glue_m=0.0 if work.ctx.job.core.ready else totals["free_run"] + runs["joint"],
         wet_s=spent.get("wet", 0.0),
         dust_s=spent.get("dust", 0.0),
         vapour_s=spent.get("vapour", 0.0) if solvent else 0.0,
@@ -252,30 +238,3 @@ def _short(work: Working, purse: Purse) -> list[Mishap]:
             out.append(Mishap(f"short-{c.id}", f"{c.title.lower()} runs short", c.short_risk,
                               least.money))  # fmt: skip
     return out
-
-
-def _lost(
-    work: Working, spec: PriceSpec, people: int, hourly: PriceBand, trip: Money,
-    days: list[DayLabour],
-) -> LostDay:  # fmt: skip
-    """The crew comes to pour, the hold points are not met, it goes home and comes again."""
-    extra_h, text = Decimal(0), ""
-    ids = {p.id for p in work.timed.schedule.placed}
-    for below in work.plan.coats[:-1]:
-        window = next((w for w in below.windows if w.key == "recoat"), None)
-        if f"{below.id}-sand" in ids or window is None or window.closes_h is None:
-            continue
-        if window.closes_h.p05 < 48.0:
-            area = work.ctx.survey.totals()["poured"]
-            extra_h = _hours(people * 60.0 * (10.0 + 8.0 * area))
-            text = f"the {below.title.lower()} can then no longer be bonded to without sanding"
-    visit = Decimal(repr(max(spec.least_visit, 1800.0))) / 3600
-    return lost_day(hourly.money, people, visit, trip, extra_h, text, spec.rounding)
-
-
-def _later(work: Working) -> str:
-    """The last day of the job, one working day later [ISO 8601 date]."""
-    hours = work.ctx.hours
-    last = math.floor(work.timed.schedule.finish_s / DAY_S)
-    day = next(k for k in range(last + 1, last + 400) if hours.works_on(k))
-    return (hours.first_day + timedelta(days=day)).isoformat()

@@ -110,6 +110,7 @@ def _card(work: Working, c: CoatPlan, q: CupPlan) -> dict[str, Any]:
         + "; stir two minutes, scrape wall and bottom, stir again",
         "by": f"{min(q.pour_by_min - q.mix_at_min, c.pour_within_min.p05):.0f} min after mixing; "
         f"in all {q.total_g:.0f} g. A full cup heats itself: never leave it standing.",
+        "job": f"{plain(work.plan.name, 46)}, revision {work.plan.provenance.job_revision}",
         "qr": code(work, f"cup {c.id} {q.id}"),
     }
 
@@ -137,7 +138,7 @@ def labels_data(work: Working, printed: date) -> dict[str, Any]:
                     "use": use,
                     "coat": f"{c.title}, {show.day(on)}",
                     "what": plain(f"{shades}; {show.volume(b.volume_mL, units_of(work))}", 70),
-                    "day": plain(work.plan.name, 34),
+                    "day": f"{plain(work.plan.name, 34)}, rev. {work.plan.provenance.job_revision}",
                     "qr": code(work, f"batch {c.id} {b.name}"),
                 }
                 for use in ("kept cup", "left over")

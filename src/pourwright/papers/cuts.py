@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from pourwright.panel.picture import sheet_picture
+from pourwright.panel.picture import named, sheet_picture
 from pourwright.papers.frame import figure, frame, paper_width, size, units_of
 from pourwright.papers.plain import plain
 from pourwright.plan import Working, show
@@ -25,7 +25,9 @@ def cuts_data(work: Working, printed: date) -> dict[str, Any]:
         p.update(facts=[], sheets=[], parts=[], joints=[], notes=[])
         return p
     u = units_of(work)
-    bought = ", ".join(f"{n} x {cut.sheet_names.get(k, k)}" for k, n in cut.sheets.items())
+    kinds = {s.sheet.name: s.sheet for s in work.core.layout.sheets}
+    names = {k: named(v, kinds[v], u) if v in kinds else v for k, v in cut.sheet_names.items()}
+    bought = ", ".join(f"{n} x {names.get(k, k)}" for k, n in cut.sheets.items())
     best = "proven: no cheaper plan exists" if cut.proven else (
         f"at most {cut.gap_percent:.0f} % dearer than the best possible"
     )  # fmt: skip
@@ -39,7 +41,7 @@ def cuts_data(work: Working, printed: date) -> dict[str, Any]:
     ]  # fmt: skip
     saw = work.core.layout.saw
     p["sheets"] = [
-        figure(sheet_picture(s, saw.kerf, paper_width(work))) for s in work.core.layout.sheets
+        figure(sheet_picture(s, saw.kerf, paper_width(work), u)) for s in work.core.layout.sheets
     ]
     p["parts"] = [
         {

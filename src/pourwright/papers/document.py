@@ -68,6 +68,12 @@ def costing_document(costing: Costing, options: list[Priced] | None = None) -> d
         "lost_day": {"cost": _m(lost.cost), "visit": _m(lost.visit), "travel": _m(lost.travel),
                      "extra": _m(lost.extra), "why": lost.extra_text,
                      "finish": costing.finish_if_lost},
+        "lost_days": [
+            {"day": x.day, "cost": _m(x.cost), "visit": _m(x.visit), "travel": _m(x.travel),
+             "extra": _m(x.extra), "why": x.extra_text, "finish": x.finish,
+             "later_days": x.later_days}
+            for x in costing.lost_days
+        ],
         "options": [
             {
                 "name": o.name,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -23,6 +24,7 @@ from pourwright.papers.safety import safety_data
 from pourwright.papers.shopping import shopping_data
 from pourwright.papers.typeset import typeset
 from pourwright.plan import Working
+from pourwright.plan.text import said_plan
 
 PAPERS: dict[str, tuple[str, str]] = {
     "quote": ("Quote", "the client, before the order"),
@@ -44,12 +46,21 @@ PACK = tuple(k for k in PAPERS if k not in PRIVATE)
 """What the pack holds: all but the cost sheet, which is not for the client's eyes."""
 
 
+def made_for(work: Working) -> list[str]:
+    """Names of the papers that the planned job `work` [-] has: no cut plan for a core that is ready,
+    no board sheet where no board is made."""
+    boards = work.ctx.job.board is not None or any(s.purpose == "board" for s in work.plan.surfaces)
+    missing = {"cuts" if work.plan.cut is None else "", "" if boards else "board"}
+    return [k for k in PAPERS if k not in missing]
+
+
 def papers_of(
     work: Working,
     only: Iterable[str] | None = None,
     *,
     printed: date | None = None,
     picture: bytes | None = None,
+    board: bytes | None = None,
     options: list[Priced] | None = None,
     costing: Costing | None = None,
 ) -> dict[str, bytes]:
@@ -60,11 +71,13 @@ def papers_of(
     work : Working [SI]
         From `work_out`.
     only : iterable of str or None [-]
-        Which of `PAPERS`, or ``pack``; None: all of them and the pack.
+        Which of `PAPERS`, or ``pack``; None: all that the job has (`made_for`) and the pack.
     printed : date or None [-]
         The date printed on them; None: today.
     picture : bytes or None [-]
         PNG or JPEG of the finish.
+    board : bytes or None [-]
+        PNG or JPEG of the sample board, for its own sheet; None takes `picture`.
     options : list of Priced or None [currency]
         From `price_options`, for the quote.
     costing : Costing or None [currency]
@@ -80,20 +93,27 @@ def papers_of(
     InputError
         An unknown paper, prices that cannot be used, or a picture that is none.
     """
-    wanted = [*PAPERS, "pack"] if only is None else list(dict.fromkeys(only))
+    has = made_for(work)
+    packed = [k for k in PACK if k in has]
+    wanted = [*has, "pack"] if only is None else list(dict.fromkeys(only))
     for name in wanted:
         if name not in PAPERS and name != "pack":
             raise InputError("--only", name, f"one of {', '.join(PAPERS)}, pack", "Choose one.")
     on = printed or date.today()
-    needed = [k for k in PAPERS if k in wanted or ("pack" in wanted and k in PACK)]
+    needed = [k for k in PAPERS if k in wanted or ("pack" in wanted and k in packed)]
     if costing is None and any(k in ("quote", "costs", "shopping") for k in needed):
         costing = cost_job(work)
-    data = {k: _data(work, k, on, picture, options or [], costing) for k in needed}
+    if work.ctx.job.show.units == "us":
+        work = replace(work, plan=said_plan(work.plan, units="us"))
+    data = {
+        k: _data(work, k, on, (board if k == "board" else None) or picture, options or [], costing)
+        for k in needed
+    }
     out: dict[str, bytes] = {}
     for name in wanted:
         if name == "pack":
             head = _contents(work, on, picture)
-            out[name] = _set(work, [head, *(data[k] for k in PACK)], "Papers")
+            out[name] = _set(work, [head, *(data[k] for k in packed)], "Papers")
         else:
             out[name] = _set(work, [data[name]], PAPERS[name][0])
     return out
@@ -140,5 +160,7 @@ def _contents(work: Working, on: date, picture: bytes | None) -> dict[str, Any]:
         p["picture"] = photo_figure(picture, picture_alt(work))
     p["cares"] = [{"title": plain(pretty(c.title), 120), "text": plain(pretty(c.text), 500)}
                   for c in work.plan.cares]  # fmt: skip
-    p["papers"] = [{"id": k, "title": PAPERS[k][0], "use": PAPERS[k][1]} for k in PACK]
+    p["papers"] = [
+        {"id": k, "title": PAPERS[k][0], "use": PAPERS[k][1]} for k in PACK if k in made_for(work)
+    ]
     return p

@@ -75,10 +75,14 @@ def quote_data(
             "is not. The signed sample board decides."
         )
     else:
-        d = draw_plan(work.ctx.survey, 1.35 * wide, "", 150.0)
+        d = draw_plan(work.ctx.survey, 1.35 * wide, "", 150.0, units_of(work))
         p["picture"] = figure(d)
         p["picture_height"] = min(98, round(d.height / 1.35))
-        p["picture_note"] = "The surfaces to scale, measures in millimetres."
+        p["picture_note"] = (
+            "The surfaces to scale, measures in millimetres."
+            if units_of(work) == "metric"
+            else "The surfaces to scale, measures in feet and inches."
+        )
     p["pieces"] = [_piece(work, s) for s in plan.surfaces if s.purpose != "board"]
     p["buildup"] = figure(buildup_drawing(work, wide))
     p["shades"] = shades_of(work)
@@ -230,10 +234,9 @@ def costs_data(work: Working, printed: date, costing: Costing) -> dict[str, Any]
          f"; the offer falls short in {_cases(be.loss)} cases"),
         ("Hours", f"{be.hours_planned} h planned; the job still pays at {be.hours} h"
          if be.hours is not None else f"{be.hours_planned} h planned"),
-        ("It rains a day", f"{money(lost.cost)}: the visit {amount(lost.visit)}, the way "
-         f"{amount(lost.travel)}, more work {amount(lost.extra)}"
-         + (f" ({lost.extra_text})" if lost.extra_text else "")
-         + f". Done on {long_day(costing.finish_if_lost)} instead."),
+        ("It rains a day", f"{money(lost.cost)} at the worst ({show.day(lost.day)}), done on "
+         f"{long_day(costing.finish_if_lost)} then. Day by day below: the crew comes, goes home, "
+         "and the rest is planned again."),
     ]  # fmt: skip
     p["days"] = [
         {
@@ -246,6 +249,19 @@ def costs_data(work: Working, printed: date, costing: Costing) -> dict[str, Any]
         }
         for d in costing.days
     ]
+    p["lost"] = [
+        {
+            "day": show.day(x.day),
+            "cost": amount(x.cost),
+            "parts": f"visit {amount(x.visit)}, way {amount(x.travel)}"
+            + (f", more work {amount(x.extra)}" if x.extra.amount else "")
+            + (f": {plain(x.extra_text, 80)}" if x.extra_text else ""),
+            "later": "not later" if x.later_days == 0
+            else f"{x.later_days} day{'s' if x.later_days > 1 else ''} later",
+            "finish": show.day(x.finish),
+        }
+        for x in costing.lost_days
+    ]  # fmt: skip
     p["hours_note"] = (
         f"Crew of {costing.people}. Steps that overlap count once; waits of up to "
         f"{spec.paid_wait / 60:.0f} min are paid once, longer ones are the crew's own; a visit "

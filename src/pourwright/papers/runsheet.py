@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from pourwright.day import draw_ribbon
+from pourwright.day import Band, draw_ribbon
 from pourwright.papers.frame import figure, frame, paper_width, pretty, units_of
 from pourwright.papers.plain import plain
 from pourwright.plan import Working, show
 from pourwright.plan.result import DayPlan, StepPlan
-from pourwright.plan.ribbon import coat_bands, writer
+from pourwright.plan.ribbon import drawn_bands, writer
 
-GATED = ("mix", "board")
+HOUR_S = 3600.0
 NOTE = (
-    "The band's height is flow left (square-root scale), its shadow the 5 to 95 % range; the bars "
-    "under the words show how unsure each end is. Dashed: air temperature."
+    "What the resin can still do. Height: flow left (square-root scale), its shadow the 5 to 95 % "
+    "range; bars under the words: how unsure each end is. Dashed: air temperature."
 )
 
 
@@ -45,6 +46,10 @@ def _day(work: Working, d: DayPlan) -> dict[str, Any]:
             gate += [_short_hold(h) for h in s.holds]
     gate = list(dict.fromkeys(gate))
     cautions = list(dict.fromkeys(c for s in d.steps for c in s.cautions))
+    if not cautions:  # no page of the wall without one
+        kinds = {s.kind for s in d.steps}
+        general = work.plan.cautions
+        cautions = [general[-1] if kinds <= {"handover", "agree"} else general[0]]
     return {
         "title": show.day(d.date),
         "air": f"Air {show.temperature(d.air_low_degC, units)} to "
@@ -58,7 +63,7 @@ def _day(work: Working, d: DayPlan) -> dict[str, Any]:
 
 
 def _short_hold(text: str) -> str:
-    return plain(pretty(text[0].upper() + text[1:]), 150)
+    return plain(pretty(text[0].upper() + text[1:]), 400)
 
 
 def _with_before(d: DayPlan) -> list[tuple[StepPlan, str]]:
@@ -88,11 +93,12 @@ def _minutes(s: StepPlan) -> str:
 
 
 def _ribbon(work: Working, coat_id: str) -> dict[str, str]:
-    """The band while the resin moves, as wide as the page, without the drawing's own title."""
+    """The band from mixing until sanding comes first, as wide as the page, without its title."""
     coat = next(c for c in work.timed.coats if c.id == coat_id)
-    moves, _ = coat_bands(work.ctx, work.timed, coat)
+    moves, cures = drawn_bands(work.ctx, work.timed, coat)
     wide = paper_width(work)
-    d = draw_ribbon([moves], work.ctx.hours.moment, "", wide, writer(work.ctx))
+    band = _wall_band(moves, cures)
+    d = draw_ribbon([band], work.ctx.hours.moment, "", wide, writer(work.ctx))
     found = figure(d, f"Day ribbon of the {coat.title.lower()}: {d.about}")
     top = 19.0
     found["svg"] = re.sub(
@@ -104,3 +110,17 @@ def _ribbon(work: Working, coat_id: str) -> dict[str, str]:
         count=1,
     )
     return found
+
+
+def _wall_band(moves: Band, cures: Band) -> Band:
+    """All that the resin can still do on one band: to two hours past the last moment it bonds."""
+    last = cures.words[-1].start_s if cures.words else cures.end_s
+    stop = min(max(last + 2 * HOUR_S, moves.end_s), moves.start_s + 30 * HOUR_S, cures.end_s)
+    hours = (stop - moves.start_s) / HOUR_S
+    tick = next((h for h in (0.5, 1.0, 2.0, 3.0, 6.0) if hours / h <= 9), 6.0)
+    # every move has its own line above the ribbon: here they only mark where the pour lies
+    pins = [p for p in moves.pins if p.text.startswith("mix")][:1]
+    pins += moves.pins[-1:]
+    return replace(
+        cures, title="", end_s=stop, pins=tuple(pins), high_mm=18.0, tick_s=tick * HOUR_S
+    )

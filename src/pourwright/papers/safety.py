@@ -71,12 +71,25 @@ def _confirm(work: Working) -> list[dict[str, str]]:
     return [{"what": plain(a, 120), "here": plain(b, 120)} for a, b in out]
 
 
+def _left_standing(low_g: float, high_g: float) -> str:
+    """What a forgotten cup may do, by the range of what is safe [g]; the lower end counts."""
+    if low_g < 10.0:
+        return (
+            "Leave no cup standing: in the worst case a few grams can heat themselves until they "
+            f"smoke, in the best {high_g:.0f} g."
+        )
+    return (
+        f"Left standing, a cup above about {low_g:.0f} to {high_g:.0f} g can heat itself until it "
+        "smokes; take the lower figure."
+    )
+
+
 def _recoat(c: Any) -> str:
     w = next((x for x in c.windows if x.key == "recoat"), None)
     if w is None or w.opens_h is None:
         return "not reached: sand"
     end = f" to {w.closes_h.p05:.0f} h" if w.closes_h is not None else " h"
-    if w.closes_h is not None and w.closes_h.p05 <= w.opens_h.p95:
+    if w.closes_h is not None and round(w.closes_h.p05) <= round(w.opens_h.p95):
         return "no sure window: sand"
     return f"from {w.opens_h.p95:.0f}{end}"
 
@@ -138,9 +151,8 @@ def _exotherm(work: Working) -> list[str]:
         biggest = max((q.total_g for q in c.cups), default=0.0)
         out.append(
             f"{c.title}: the largest cup is {biggest:.0f} g and is poured out within "
-            f"{c.pour_within_min.p05:.0f} min (range {show.span(c.pour_within_min)}). Left "
-            f"standing, a cup above about {c.safe_cup_g.p05:.0f} to {c.safe_cup_g.p95:.0f} g can "
-            "heat itself until it smokes; take the lower figure."
+            f"{c.pour_within_min.p05:.0f} min (range {show.span(c.pour_within_min)}). "
+            + _left_standing(c.safe_cup_g.p05, c.safe_cup_g.p95)
         )
     out.append("A cup that gets warm: outdoors at once, on sand or stone, poured out thin, nobody "
                "leans over it, never water into it, never a lid.")  # fmt: skip

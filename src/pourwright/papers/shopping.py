@@ -103,7 +103,7 @@ def _paints(work: Working) -> list[dict[str, str]]:
         bought = sum(size * n for size, n in tins.items()) * 1e3
         out.append(
             _row(
-                f"{p.name}, {p.coats} coats",
+                f"{p.name}, {p.coats} coat{'s' if p.coats > 1 else ''}",
                 f"{show.volume(p.need_mL.p50, u)} (to {show.volume(p.need_mL.p95, u)})",
                 _packs(tins, "L"),
                 show.volume(bought - p.need_mL.p50, u),

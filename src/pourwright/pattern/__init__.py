@@ -23,12 +23,15 @@ Map
 - `clock`     flow left over mix age; `timing` puts moves in time and refuses moves after gel.
 - `domain`    `Surface` and its grid.
 - `noise`, `paths`, `layer`, `lay`   seeded noise; organic lines; layers as recipes; laying them.
-- `flow`      the one place that talks to the film solver; `strokes` blade drag and edge pushes.
-- `carry`     exact volumes in flux form and backward maps; `bake` looks pours up at any fineness.
+- `flow`      the one place that talks to the film solver; `strokes` blade drag and edge pushes;
+              `torch` the flame's path as local heat, and which bubbles rise.
+- `carry`     exact volumes in flux form; `maps` backward maps; `bake` looks pours up at any
+              fineness.
 - `player`    film, volumes and maps kept in step; `play` plays a score; `faces` follows what
               runs over free edges.
 - `picture`, `edges`, `view`, `sheet`   straight down; faces; lit view; captions, variants, PNG.
-- `separate`  the separation index. `threads` shares loops between cores.
+- `separate`  the separation index. `threads` shares loops between cores;
+              `progress` tells and stops.
 """
 
 from __future__ import annotations
@@ -39,13 +42,15 @@ from typing import Any
 _WHERE = {
     "clock": ("FlowClock",),
     "domain": ("Surface", "rectangle"),
-    "edges": ("EdgeFace", "edge_faces"),
+    "edges": ("EdgeFace", "EdgeRun", "edge_faces", "edge_runs"),
     "intent": ("score_from_intent",),
     "picture": ("View", "reflect_xyz", "render"),
     "play": ("Pour", "pour"),
+    "torch": ("escaping_bubble",),
     "timing": ("Slot", "schedule"),
     "score": ("Score", "check_cups", "read_score", "write_score"),
     "separate": ("Separation", "separation"),
+    "unrolled": ("edge_sheet",),
     "sheet": ("picture_sheet", "save_png", "texture", "variants"),
     "view": ("Camera", "render_view"),
 }

@@ -14,7 +14,7 @@ import numba as nb
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.pattern.carry import _bilinear
+from pourwright.pattern.maps import _bilinear
 from pourwright.pattern.play import Pour
 from pourwright.pattern.threads import share_out
 
@@ -86,17 +86,18 @@ def _trace_back(m, smear, x0, y0, cell, xs, ys, spot, sx, sy, foot, swell):
         a01 = -xy / cell
         a10 = -yx / cell
         a11 = 1.0 - yy / cell
-        p = 0.25 * spot * spot
-        cxx = p + _bilinear(smear[0], y, x)
-        cxy = _bilinear(smear[1], y, x)
-        cyy = p + _bilinear(smear[2], y, x)
-        bx = a00 * cxx + a01 * cxy
-        by = a00 * cxy + a01 * cyy
-        foot[q, 0] = bx * a00 + by * a01
-        foot[q, 1] = bx * a10 + by * a11
-        bx = a10 * cxx + a11 * cxy
-        by = a10 * cxy + a11 * cyy
-        foot[q, 2] = bx * a10 + by * a11
+        p = spot * spot / 12.0
+        for c in range(0, 6, 3):
+            cxx = p + _bilinear(smear[c], y, x)
+            cxy = _bilinear(smear[c + 1], y, x)
+            cyy = p + _bilinear(smear[c + 2], y, x)
+            bx = a00 * cxx + a01 * cxy
+            by = a00 * cxy + a01 * cyy
+            foot[q, c] = bx * a00 + by * a01
+            foot[q, c + 1] = bx * a10 + by * a11
+            bx = a10 * cxx + a11 * cxy
+            by = a10 * cxy + a11 * cyy
+            foot[q, c + 2] = bx * a10 + by * a11
         swell[q] = min(max(a00 * a11 - a01 * a10, 0.02), 12.0)
 
 
@@ -155,11 +156,12 @@ def look_back(pour: Pour, k: int, xs: _A, ys: _A, spot: float) -> tuple[_A, _A, 
     Returns
     -------
     tuple of arrays [m, m, m2, -]
-        Landing places x and y (n,), the spot's footprint there as xx, xy, yy (n, 3), smear of the
-        blade included, and the factor by which the layer thickened since (n,).
+        Landing places x and y (n,), the spot's footprint there, smear included, as xx, xy, yy over
+        the depth the eye looks into and over the whole layer (n, 6), and the factor by which the
+        layer thickened since (n,).
     """
     n = len(xs)
-    out = (np.empty(n), np.empty(n), np.empty((n, 3)), np.empty(n))
+    out = (np.empty(n), np.empty(n), np.empty((n, 6)), np.empty(n))
     g = pour.grid
 
     def piece(a: int, b: int) -> None:
@@ -196,32 +198,37 @@ def corrections(pour: Pour) -> Corrections:
     cx, cy = g.centres()
     xs = (cx[i, j][:, None] + np.repeat(offs, sub)[None, :] * g.cell).ravel()
     ys = (cy[i, j][:, None] + np.tile(offs, sub)[None, :] * g.cell).ravel()
-    drifts: list[float] = []
-    found: list[tuple[_A, _A]] = []
-    fix = Corrections([], [], drifts)
+    count = len(pour.layers)
+    fix = Corrections([np.empty(0)] * count, [np.empty(0)] * count, [0.0] * count)
+    found: list[tuple[_A, _A]] = [(np.empty(0), np.empty(0))] * count
 
     def soft(a: _A) -> _A:
         return gaussian_filter(a, 3.0, mode="constant", truncate=3.0)
 
-    for k, layer in enumerate(pour.layers):
+    def one(k: int) -> None:
         sx, sy, foot, swell = look_back(pour, k, xs, ys, min(g.cell / sub, SPOT))
-        t, part = layer.at(sx, sy, foot)
+        t, part = pour.layers[k].at(sx, sy, foot)
         t *= swell
-        found.append((t, part))
+        found[k] = t, part
         m = part.shape[1]
         mine = np.zeros((m, ny, nx))
         mine[:, i, j] = (part * t[:, None]).reshape(len(i), sub * sub, m).mean(1).T
         exact = pour.volumes[pour.layer_of == k]
-        drifts.append(float(mine.sum() / max(exact.sum(), 1e-30)))
+        fix.drift[k] = float(mine.sum() / max(exact.sum(), 1e-30))
         a = np.stack([soft(v) for v in mine])
         b = np.stack([soft(v) for v in exact])
         floor = 0.02 * float(exact.sum(0).max()) + 1e-9
         ta, tb = a.sum(0), b.sum(0)
-        gain = np.clip((tb + floor) / (ta + floor), 0.4, 2.5)
+        fix.gain[k] = np.clip((tb + floor) / (ta + floor), 0.4, 2.5)
         ratio = (b + 0.02 * tb + floor / m) / np.maximum(tb + floor, 1e-30)
         ratio /= (a + 0.02 * ta + floor / m) / np.maximum(ta + floor, 1e-30)
-        fix.gain.append(gain)
-        fix.tint.append(np.ascontiguousarray(np.clip(ratio, 0.33, 3.0)))
+        fix.tint[k] = np.ascontiguousarray(np.clip(ratio, 0.33, 3.0))
+
+    def some(first: int, last: int) -> None:
+        for k in range(first, last):
+            one(k)
+
+    share_out(count, some, 1)
     film = pour.volumes.sum(0)[i, j].repeat(sub * sub)
     part_of_cell = g.cell**2 / sub**2
     for _ in range(3):  # close each layer's and shade's whole volume
@@ -242,6 +249,16 @@ def corrections(pour: Pour) -> Corrections:
             fix.tint[k] *= np.clip(want / np.maximum(got * factor, 1e-15), 0.5, 2.0)[:, None, None]
     pour.sharpen = fix
     return fix
+
+
+def _to_the_rim(pour: Pour) -> _A:
+    """The film with the value of the nearest wet cell beside the surface [m]."""
+    from scipy.ndimage import distance_transform_edt
+
+    if pour.rim is None:
+        near = distance_transform_edt(~pour.domain.wet, return_distances=False, return_indices=True)
+        pour.rim = pour.h[near[0], near[1]]
+    return pour.rim
 
 
 def look_up(pour: Pour, xs: _A, ys: _A, spot: float) -> list[tuple[NDArray[np.int64], _A, _A]]:
@@ -279,7 +296,7 @@ def look_up(pour: Pour, xs: _A, ys: _A, spot: float) -> list[tuple[NDArray[np.in
         out.append((layer.shades, t, part))
     d = pour.domain
     film = np.empty(len(xs))
-    _film_at(pour.h, d.x0, d.y0, d.cell, xs, ys, film)
+    _film_at(_to_the_rim(pour), d.x0, d.y0, d.cell, xs, ys, film)
     level = np.clip(film / np.maximum(total, 1e-9), *LEVELLED)
     for _, t, _ in out:
         t *= level

@@ -1,16 +1,11 @@
-"""Colour carried by the film: exact volumes in flux form, and backward maps that stay sharp.
+"""Colour carried by the film, exact volumes: flux form on the carrying grid, split in depth.
 
-Two companions run side by side on the carrying grid.
+Beside them run the backward maps (`maps`) that stay sharp.
 
 *Volumes* ``v[p, i, j]`` [m]: thickness of liquid of pair p = (layer, shade). Face flow Q is split
 between layers by the velocity profile, W(s) = (3 s^2 - s^3)/2 for flow by weight (no slip below, no
 drag above) and W(s) = the drag profile of a blade, with the donor cell's own levels; each layer's
 share is split by the donor's own shares. What leaves one cell enters the next: exact to rounding.
-
-*Maps* ``m[k, 0:2, i, j]`` [m]: how far layer k's liquid has come since it landed. They follow the
-layer's own mean velocity, so they know where the liquid at every place landed, and the layer's
-recipe is asked there. Sharp at any fineness, but their volumes drift; `bake` corrects them to the
-exact volumes over a few cells.
 """
 
 from __future__ import annotations
@@ -21,6 +16,7 @@ import numba as nb
 import numpy as np
 
 TINY = 1e-10  # a layer thinner than this counts as absent [m]
+SHARE = 0.24  # of a difference that neighbours exchange in one pass of evening out [-]
 LEAP = 2.5  # most that a map moves in one go [cells]; only reached at the brink of a free edge
 
 
@@ -44,8 +40,16 @@ def _speed(s0, s1, grip):
     return grip * grip * s / (1.0 - grip * s) / (-grip - math.log(1.0 - grip))
 
 
+@nb.njit(cache=True, inline="always")
+def _pace(s, grip):
+    """Speed at height s over the film's mean speed [-]; for a blade, carry over mean carry."""
+    if grip <= 0.0:
+        return 3.0 * s - 1.5 * s * s
+    return grip * grip * s / (1.0 - grip * s) / (-grip - math.log(1.0 - grip))
+
+
 @nb.njit(cache=True, nogil=True)
-def rates(v, layer_of, layers, grip, qx, qy, over, wet, cell, r, u, first, last):
+def rates(v, layer_of, layers, grip, qx, qy, over, wet, cell, r, u, shear, hides, first, last):
     """How fast each layer leaves its cell, and how far it moves, under face flows.
 
     Parameters
@@ -70,6 +74,11 @@ def rates(v, layer_of, layers, grip, qx, qy, over, wet, cell, r, u, first, last)
         Filled: outflow per face flow and content, (layers, ny, nx).
     u : array [m]
         Filled: moves, (layers, 2, ny, nx), at most LEAP cells.
+    shear : array [m]
+        Added to when flow by weight: how much further a layer's upper side went than its lower side
+        (x, y) and than what lies `hides` below its upper side (x, y), (layers, 4, ny, nx).
+    hides : float [m]
+        Depth the eye looks into a layer.
     first, last : int [-]
         Rows first to last-1.
 
@@ -119,6 +128,16 @@ def rates(v, layer_of, layers, grip, qx, qy, over, wet, cell, r, u, first, last)
                 f = _speed(s0, s1, grip)
                 u[k, 0, i, j] = min(max(f * mx, -far), far)
                 u[k, 1, i, j] = min(max(f * my, -far), far)
+                if grip <= 0.0 and thick[k] > TINY:
+                    upper = _pace(s1, 0.0)
+                    a = upper - _pace(s0, 0.0)
+                    b = upper - _pace(max(s1 - hides / total, s0), 0.0)
+                    gx = min(max(mx, -far), far)
+                    gy = min(max(my, -far), far)
+                    shear[k, 0, i, j] += a * gx
+                    shear[k, 1, i, j] += a * gy
+                    shear[k, 2, i, j] += b * gx
+                    shear[k, 3, i, j] += b * gy
                 below = w
                 s0 = s1
     return best
@@ -182,130 +201,6 @@ def move_volumes(v, r, layer_of, qx, qy, gone, wet, out, cell, first, last):
                     out[p, i, j] *= keep
 
 
-@nb.njit(cache=True, inline="always")
-def _cubic(t):
-    """Catmull-Rom weights at t (0..1)."""
-    t2 = t * t
-    t3 = t2 * t
-    return (
-        -0.5 * t3 + t2 - 0.5 * t,
-        1.5 * t3 - 2.5 * t2 + 1.0,
-        -1.5 * t3 + 2.0 * t2 + 0.5 * t,
-        0.5 * t3 - 0.5 * t2,
-    )
-
-
-@nb.njit(cache=True, inline="always")
-def _bilinear(a, y, x):
-    ny, nx = a.shape
-    x = min(max(x, 0.0), nx - 1.001)
-    y = min(max(y, 0.0), ny - 1.001)
-    j = int(x)
-    i = int(y)
-    fx = x - j
-    fy = y - i
-    return (1 - fy) * ((1 - fx) * a[i, j] + fx * a[i, j + 1]) + fy * (
-        (1 - fx) * a[i + 1, j] + fx * a[i + 1, j + 1]
-    )
-
-
-@nb.njit(cache=True, nogil=True)
-def move_maps(m, u, wet, cell, out):
-    """One layer's backward map after a move: out(x) = m(x - d) + d, by the midpoint rule.
-
-    Parameters
-    ----------
-    m : array [m]
-        Map, (2, ny, nx).
-    u : array [m]
-        Moves, (2, ny, nx).
-    wet : bool array [-]
-        Cells to fill; others keep their values.
-    cell : float [m]
-        Side of a cell.
-    out : array [m]
-        Filled, like m.
-    """
-    _, ny, nx = m.shape
-    inv = 1.0 / cell
-    for i in range(ny):
-        for j in range(nx):
-            ux = u[0, i, j]
-            uy = u[1, i, j]
-            if not wet[i, j] or ux * ux + uy * uy < 1e-14:
-                out[0, i, j] = m[0, i, j]
-                out[1, i, j] = m[1, i, j]
-                continue
-            hx = j - 0.5 * ux * inv
-            hy = i - 0.5 * uy * inv
-            dx = _bilinear(u[0], hy, hx)
-            dy = _bilinear(u[1], hy, hx)
-            x = min(max(j - dx * inv, 0.0), nx - 1.001)
-            y = min(max(i - dy * inv, 0.0), ny - 1.001)
-            jj = int(x)
-            ii = int(y)
-            ax = 0.0
-            ay = 0.0
-            if 1 <= jj < nx - 2 and 1 <= ii < ny - 2:
-                wx = _cubic(x - jj)
-                wy = _cubic(y - ii)
-                for a in range(4):
-                    rx = 0.0
-                    ry = 0.0
-                    for b in range(4):
-                        rx += wx[b] * m[0, ii - 1 + a, jj - 1 + b]
-                        ry += wx[b] * m[1, ii - 1 + a, jj - 1 + b]
-                    ax += wy[a] * rx
-                    ay += wy[a] * ry
-            else:
-                ax = _bilinear(m[0], y, x)
-                ay = _bilinear(m[1], y, x)
-            # no new highs or lows beyond a tenth of the neighbours' spread
-            ii = min(ii, ny - 2)
-            jj = min(jj, nx - 2)
-            for c in range(2):
-                a00 = m[c, ii, jj]
-                a01 = m[c, ii, jj + 1]
-                a10 = m[c, ii + 1, jj]
-                a11 = m[c, ii + 1, jj + 1]
-                low = min(min(a00, a01), min(a10, a11))
-                top = max(max(a00, a01), max(a10, a11))
-                slack = 0.1 * (top - low)
-                if c == 0:
-                    ax = min(max(ax, low - slack), top + slack)
-                else:
-                    ay = min(max(ay, low - slack), top + slack)
-            out[0, i, j] = ax + dx
-            out[1, i, j] = ay + dy
-
-
-@nb.njit(cache=True, nogil=True)
-def move_fields(a, u, wet, cell, out):
-    """Fields of one layer carried along by its moves, linear between cells.
-
-    Parameters
-    ----------
-    a : array [any unit]
-        Fields, (n, ny, nx).
-    u : array [m]
-        Moves, (2, ny, nx).
-    wet : bool array [-]
-        Cells to fill.
-    cell : float [m]
-        Side of a cell.
-    out : array [any unit]
-        Filled, like a.
-    """
-    n, ny, nx = a.shape
-    inv = 1.0 / cell
-    for i in range(ny):
-        for j in range(nx):
-            y = i - u[1, i, j] * inv
-            x = j - u[0, i, j] * inv
-            for c in range(n):
-                out[c, i, j] = _bilinear(a[c], y, x) if wet[i, j] else a[c, i, j]
-
-
 @nb.njit(cache=True, nogil=True)
 def add_smear(v, layer_of, layers, grip, ux, uy, hides, wet, smear):
     """Add one stroke's shear to the smear of every layer.
@@ -331,7 +226,8 @@ def add_smear(v, layer_of, layers, grip, ux, uy, hides, wet, smear):
     wet : bool array [-]
         Cells that hold liquid.
     smear : array [m2]
-        Added to: xx, xy, yy, (layers, 3, ny, nx).
+        Added to: xx, xy, yy over the depth the eye looks into, then over the whole layer,
+        (layers, 6, ny, nx).
     """
     pairs, ny, nx = v.shape
     thick = np.empty(layers)
@@ -354,7 +250,43 @@ def add_smear(v, layer_of, layers, grip, ux, uy, hides, wet, smear):
                 z += thick[k]
                 s1 = min(z / total, 1.0)
                 s0 = max(s1 - min(thick[k], hides) / total, 0.0)
-                d = (s1 / (1.0 - grip * s1) - s0 / (1.0 - grip * s0)) / full
-                smear[k, 0, i, j] += d * d * ux[i, j] * ux[i, j] / 12.0
-                smear[k, 1, i, j] += d * d * ux[i, j] * uy[i, j] / 12.0
-                smear[k, 2, i, j] += d * d * uy[i, j] * uy[i, j] / 12.0
+                for c in range(2):
+                    d = (s1 / (1.0 - grip * s1) - s0 / (1.0 - grip * s0)) / full
+                    smear[k, 3 * c, i, j] += d * d * ux[i, j] * ux[i, j] / 12.0
+                    smear[k, 3 * c + 1, i, j] += d * d * ux[i, j] * uy[i, j] / 12.0
+                    smear[k, 3 * c + 2, i, j] += d * d * uy[i, j] * uy[i, j] / 12.0
+                    s0 = max(s1 - thick[k] / total, 0.0)
+
+
+@nb.njit(cache=True, nogil=True)
+def even_out(a, wet, out, first, last):
+    """One pass of evening out over neighbours that keeps the sum: half a cell of spread or so.
+
+    Parameters
+    ----------
+    a : array [any unit]
+        Values, (ny, nx).
+    wet : bool array [-]
+        Cells that exchange.
+    out : array [any unit]
+        Filled, like a.
+    first, last : int [-]
+        Rows first to last-1.
+    """
+    ny, nx = a.shape
+    for i in range(first, last):
+        for j in range(nx):
+            here = a[i, j]
+            out[i, j] = here
+            if not wet[i, j]:
+                continue
+            gain = 0.0
+            if j > 0 and wet[i, j - 1]:
+                gain += a[i, j - 1] - here
+            if j < nx - 1 and wet[i, j + 1]:
+                gain += a[i, j + 1] - here
+            if i > 0 and wet[i - 1, j]:
+                gain += a[i - 1, j] - here
+            if i < ny - 1 and wet[i + 1, j]:
+                gain += a[i + 1, j] - here
+            out[i, j] = here + SHARE * gain

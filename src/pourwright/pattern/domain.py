@@ -45,7 +45,7 @@ class Surface:
     @property
     def area(self) -> float:
         """Area of the top without its cut-outs [m2]."""
-        return abs(_signed(self.outline)) - sum(abs(_signed(h)) for h in self.holes)
+        return abs(signed_area(self.outline)) - sum(abs(signed_area(h)) for h in self.holes)
 
     def face_area(self) -> float:
         """Area of the faces under the free edges [m2]."""
@@ -112,7 +112,19 @@ class Domain:
         return np.broadcast_to(x, (ny, nx)), np.broadcast_to(y[:, None], (ny, nx))
 
 
-def _signed(points: Sequence[Point]) -> float:
+def signed_area(points: Sequence[Point]) -> float:
+    """Area of a ring, by its sense.
+
+    Parameters
+    ----------
+    points : sequence of (float, float) [m]
+        Corners in order, not closed.
+
+    Returns
+    -------
+    float [m2]
+        Above 0 when the ring runs clockwise as seen on a plan with y down.
+    """
     total = 0.0
     for (ax, ay), (bx, by) in zip(points, [*points[1:], points[0]]):
         total += ax * by - bx * ay
@@ -213,7 +225,7 @@ def make_domain(surface: Surface, cell: float) -> Domain:
     wet = contains_xy(shape, gx.ravel(), gy.ravel()).reshape(ny, nx)
     bed = surface.slope[0] * gx + surface.slope[1] * gy
     drain = np.zeros((ny, nx), bool)
-    sign = 1.0 if _signed(surface.outline) > 0 else -1.0
+    sign = 1.0 if signed_area(surface.outline) > 0 else -1.0
     frames: dict[int, tuple[Point, Point, Point, float]] = {}
     for i in surface.free:
         (ax, ay), (bx, by) = surface.edge(i)
@@ -223,5 +235,5 @@ def make_domain(surface: Surface, cell: float) -> Domain:
         frames[i] = ((ax, ay), (tx, ty), (ox, oy), length)
         along = (gx - ax) * tx + (gy - ay) * ty
         out = (gx - ax) * ox + (gy - ay) * oy
-        drain |= ~wet & (along > 0) & (along < length) & (out > 0) & (out <= 1.6 * cell)
+        drain |= ~wet & (along > 0) & (along < length) & (out > -1e-9) & (out <= 1.6 * cell)
     return Domain(surface, cell, x0, y0, wet, drain, bed, frames)

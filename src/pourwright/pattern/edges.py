@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from pourwright.pattern.domain import signed_area
 from pourwright.pattern.faces import Face
+from pourwright.pattern.lay import spots
 from pourwright.pattern.picture import check_shades, to_screen
 from pourwright.pattern.play import Pour
 
@@ -44,17 +46,30 @@ class EdgeFace:
         return Image.fromarray(to_screen(self.xyz))
 
 
-def _between(a: _A, rows: int, cols: int) -> _A:
-    """Values (nz, columns) at the pixels of a face, linear."""
+def _between(a: _A, rows: int, at: _A) -> _A:
+    """Values (nz, columns) at `rows` pixels down and at fractional columns `at`, linear."""
     nz, nc = a.shape
     r = np.clip((np.arange(rows) + 0.5) / rows * nz - 0.5, 0, nz - 1)
-    c = np.clip((np.arange(cols) + 0.5) / cols * nc - 0.5, 0, nc - 1)
-    i, j = np.minimum(r.astype(int), max(nz - 2, 0)), np.minimum(c.astype(int), max(nc - 2, 0))
+    i, j = np.minimum(r.astype(int), max(nz - 2, 0)), np.minimum(at.astype(int), max(nc - 2, 0))
     i1, j1 = np.minimum(i + 1, nz - 1), np.minimum(j + 1, nc - 1)
-    fr, fc = (r - i)[:, None], (c - j)[None, :]
+    fr, fc = (r - i)[:, None], (at - j)[None, :]
     up = a[np.ix_(i, j)] * (1 - fc) + a[np.ix_(i, j1)] * fc
     low = a[np.ix_(i1, j)] * (1 - fc) + a[np.ix_(i1, j1)] * fc
     return up * (1 - fr) + low * fr
+
+
+def _with_neighbours(face: Face, beside: Sequence[Face | None]) -> tuple[_A, _A, NDArray[np.int64]]:
+    """Film, entry and cells of a face with one more column at each end, a neighbour's or its own."""
+    before, after = beside
+    made = []
+    for of in ("film", "entry"):
+        own = getattr(face, of)
+        left = own[:, 0] if before is None else 0.5 * (own[:, 0] + getattr(before, of)[:, -1])
+        right = own[:, -1] if after is None else 0.5 * (own[:, -1] + getattr(after, of)[:, 0])
+        made.append(np.column_stack([left, own, right]))
+    first = face.cells[0] if before is None else before.cells[-1]
+    last = face.cells[-1] if after is None else after.cells[0]
+    return made[0], made[1], np.concatenate([[first], face.cells, [last]])
 
 
 def edge_faces(
@@ -93,12 +108,116 @@ def edge_faces(
     """
     optics = check_shades(pour, shades)
     # a chord of a rounded corner may be shorter than a cell: nothing crossed it, nothing to draw
-    return [_picture(pour, f, optics, primer, finish, pixel) for f in pour.faces if len(f.cells)]
+    drawn = {f.edge: f for f in pour.faces if len(f.cells)}
+    return [_picture(pour, f, drawn, optics, primer, finish, pixel) for f in drawn.values()]
+
+
+@dataclass
+class EdgeRun:
+    """Turned-down faces that follow each other round the outline, joined at their corners.
+
+    ``edges`` their numbers; ``length`` of the whole run [m]; ``corners`` where faces meet, along it
+    [m]; ``xyz`` (rows, columns, 3) [-] as ``EdgeFace``; ``closed`` when the last meets the first;
+    ``mirror`` when the run goes from right to left as one stands before it.
+    """
+
+    edges: list[int]
+    length: float
+    drop: float
+    pixel: float
+    corners: list[float]
+    xyz: NDArray[np.float32]
+    closed: bool
+    mirror: bool
+
+    def image(self) -> Image.Image:
+        """The run unrolled as an sRGB picture [-], as seen by one who walks along before it."""
+        from PIL import Image
+
+        seen = self.xyz[:, ::-1] if self.mirror else self.xyz
+        return Image.fromarray(to_screen(np.ascontiguousarray(seen)))
+
+
+def edge_runs(
+    pour: Pour,
+    shades: Mapping[str, Shade],
+    primer: Undercoat,
+    finish: Finish | None = None,
+    *,
+    pixel: float = 0.001,
+) -> list[EdgeRun]:
+    """The turned-down faces, those that follow each other joined to one picture.
+
+    Parameters
+    ----------
+    pour : Pour [-]
+        A played score on a surface with free edges and a drop.
+    shades : mapping of str to Shade [-]
+        Optics of every shade, by name.
+    primer : Undercoat [-]
+        What lies below.
+    finish : Finish [-]
+        Gloss or matte.
+    pixel : float [m]
+        Pixel along and down the faces.
+
+    Returns
+    -------
+    list of EdgeRun [m]
+        Longest first. Chords of rounded corners too short to have been crossed are bridged from
+        one neighbour to the other.
+
+    Raises
+    ------
+    InputError
+        A shade without optics.
+    """
+    faces = {f.edge: f for f in edge_faces(pour, shades, primer, finish, pixel=pixel)}
+    n = len(pour.surface.outline)
+    free = [f.edge for f in pour.faces]
+    starts = [e for e in free if (e - 1) % n not in free] or free[:1]
+    mirror = signed_area(pour.surface.outline) > 0
+    out = []
+    for first in starts:
+        edges = [first]
+        while (edges[-1] + 1) % n in free and (edges[-1] + 1) % n != first:
+            edges.append((edges[-1] + 1) % n)
+        if not any(e in faces for e in edges):
+            continue
+        parts: list[NDArray[np.float32] | int] = []
+        corners, length = [], 0.0
+        for e in edges:
+            far = pour.domain.frames[e][3]
+            if length > 0 and (far > 0.02 or e in faces):
+                corners.append(length)
+            length += far
+            parts.append(faces[e].xyz if e in faces else max(1, round(far / pixel)))
+        closed = len(edges) == n
+        xyz = _bridge(parts)
+        out.append(EdgeRun(edges, length, pour.surface.drop, pixel, corners, xyz, closed, mirror))
+    return sorted(out, key=lambda r: -r.length)
+
+
+def _bridge(parts: list[NDArray[np.float32] | int]) -> NDArray[np.float32]:
+    """Pictures side by side; a number stands for that many columns between its neighbours."""
+    made: list[NDArray[np.float32]] = []
+    for k, part in enumerate(parts):
+        if not isinstance(part, int):
+            made.append(part)
+            continue
+        before = next((p for p in parts[:k][::-1] if not isinstance(p, int)), None)
+        after = next((p for p in parts[k + 1 :] if not isinstance(p, int)), None)
+        left = before[:, -1] if before is not None else after[:, 0]  # type: ignore[index]
+        right = after[:, 0] if after is not None else left
+        f = ((np.arange(part) + 0.5) / part)[None, :, None].astype(np.float32)
+        made.append(left[:, None] * (1 - f) + right[:, None] * f)
+    return np.concatenate(made, axis=1)
 
 
 def _picture(
     pour: Pour,
     face: Face,
+    drawn: Mapping[int, Face],
     optics: list[Shade],
     primer: Undercoat,
     finish: Finish | None,
@@ -107,19 +226,29 @@ def _picture(
     from pourwright.colour.render import MapLayer, map_reflectance_xyz
 
     rows, cols = max(2, round(face.drop / pixel)), max(2, round(face.length / pixel))
-    film = _between(face.film, rows, cols)
-    entry = _between(face.entry, rows, cols)
     d = pour.diary
+    # one column of each neighbour is added, so that the picture runs on round the corner
+    n = len(pour.surface.outline)
+    beside = [drawn.get((face.edge + step) % n) for step in (-1, 1)]
+    film_cols, entry_cols, cells = _with_neighbours(face, beside)
     (ax, ay), (tx, ty), (ox, oy), _ = pour.domain.frames[face.edge]
-    nc = len(face.along)
-    at = np.clip((np.arange(cols) + 0.5) / cols * nc - 0.5, 0, nc - 1)
+    nc = len(cells)
+    s = (np.arange(cols) + 0.5) / cols * face.length
+    at = np.clip(s / face.length * len(face.along) + 0.5, 0, nc - 1)
+    film, entry = _between(film_cols, rows, at), _between(entry_cols, rows, at)
     first = np.minimum(at.astype(int), max(nc - 2, 0))
     mix = np.clip(at - first, 0, 1)[None, :]
-    one = np.broadcast_to(face.cells[first], (rows, cols))
-    two = np.broadcast_to(face.cells[np.minimum(first + 1, nc - 1)], (rows, cols))
-    s = (np.arange(cols) + 0.5) / cols * face.length
+    one = np.broadcast_to(cells[first], (rows, cols))
+    two = np.broadcast_to(cells[np.minimum(first + 1, nc - 1)], (rows, cols))
     inset = 0.5 * pour.grid.cell
-    ex, ey = ax + s * tx - inset * ox, ay + s * ty - inset * oy
+    nx, ny = np.full(cols, ox), np.full(cols, oy)
+    for other, far in zip(beside, (s, face.length - s)):
+        if other is not None:
+            px, py = pour.domain.frames[other.edge][2]
+            turn = 0.5 * np.clip(1 - far / (3 * pour.grid.cell), 0, 1)
+            nx += turn * (px - ox)
+            ny += turn * (py - oy)
+    ex, ey = ax + s * tx - inset * nx, ay + s * ty - inset * ny
     when = np.array(d.when)
     late = np.clip(np.searchsorted(when, entry), 0, len(when) - 1)
     early = np.maximum(late - 1, 0)
@@ -142,8 +271,7 @@ def _picture(
         stood[n, : d.stood[n].shape[0]] = d.stood[n]
     total = np.maximum(stood.sum(1), 1e-12)
     stack = []
-    foot = np.zeros((rows * cols, 3))
-    foot[:, 0] = foot[:, 2] = (0.5 * pixel) ** 2
+    foot = spots(rows * cols, pixel)
     for k, layer in enumerate(pour.layers):
         mine = pour.layer_of == k
         share = stood[:, mine].sum(1) / total

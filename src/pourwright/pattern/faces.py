@@ -16,12 +16,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.pattern.domain import Domain
+from pourwright.pattern.threads import share_out
 
 _A = NDArray[np.float64]
 DRY = 20e-6  # film of the hand's first wipe along a face [m]; common practice
 
 
-@nb.njit(cache=True)
+@nb.njit(cache=True, nogil=True)
 def _face_run(feed, when, weight, dz, nz, first, h, held, entry, dripped):
     """March the columns; feed (times, pairs, columns) [m2 per time slot], when (times+1,) [1/Pa].
 
@@ -190,7 +191,15 @@ def run_faces(
         held = np.zeros((pairs, nz, columns))
         entry = np.full((nz, columns), -1.0)
         dripped = np.zeros((pairs, columns))
-        _face_run(feed / wide, when, weight, drop / nz, nz, DRY, h, held, entry, dripped)
+        feed /= wide
+
+        def some(a: int, b: int, feed=feed, nz=nz, h=h, held=held, entry=entry, off=dripped):
+            here = [np.ascontiguousarray(v[..., a:b]) for v in (feed, h, held, entry, off)]
+            _face_run(here[0], when, weight, drop / nz, nz, DRY, *here[1:])
+            for whole, piece in zip((h, held, entry, off), here[1:]):
+                whole[..., a:b] = piece
+
+        share_out(columns, some, 8)
         stays += held.sum((1, 2)) * (drop / nz) * wide
         off += dripped.sum(1) * wide
         at = (np.arange(columns) + 0.5) * wide

@@ -109,7 +109,7 @@ class Flow:
         level = domain.bed.any()
         self.solver = FilmSolver(self.grid, fluid, bed=domain.bed if level else None)
         self.state = self.solver.start(np.zeros(wet.shape))
-        self.control = StepControl(outflow=0.5, change=1.0, first=2e-3, growth=3.0)
+        self.control = StepControl(outflow=0.7, change=1.0, first=0.02, growth=4.0)
         rows = []
         for axis, code in ((0, self.grid.code_x), (1, self.grid.code_y)):
             i, j = np.nonzero(code >= FREE)
@@ -143,6 +143,11 @@ class Flow:
         gx, gy = self.domain.centres()
         bed = self.domain.bed + slope_x * gx + slope_y * gy
         self.solver.set_bed(bed if bed.any() else None)
+
+    def warm(self, mobility: _A | None) -> None:
+        """Let places flow more freely by `mobility` [-] (ny, nx), or all alike again (None)."""
+        self.solver.set_mobility(mobility)
+        self.restart()
 
     def clear(self) -> None:
         """Forget the gathered face flows."""

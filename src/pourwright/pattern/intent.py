@@ -114,17 +114,18 @@ def score_from_intent(
             if len(uses) <= k:
                 uses.append({})
             uses[k][n] = cups[n] * 0.999 * part * w[n] / total
-    width = min(max(0.11 * size, 18.0), 110.0)
-    strand = 1.4 + 2.4 * (1 - apart) + 0.002 * size
+    width = min(max(0.08 * size, 12.0), 80.0)
+    strand = 1.0 + 1.6 * (1 - apart) + 0.0016 * size
+    loose = 0.1 + 0.35 * apart  # beyond this whole ribbons would be of one shade
     moves: list[dict[str, Any]] = [
         {"do": "coat", "uses": uses[0], "folds": round(0.35 + 0.6 * apart, 3), "band_mm": width},
         {
             "do": "ribbons",
             "uses": uses[1],
             "width_mm": round(width, 1),
-            "height_mm": 8.0,
+            "height_mm": 5.0,
             "strand_mm": round(strand, 2),
-            "separate": apart,
+            "separate": round(0.9 * loose, 3),
             "wobble": round(0.15 + 0.45 * life, 3),
             "length_mm": round(min(2.4 * size, 3000.0), 0),
         },
@@ -132,10 +133,10 @@ def score_from_intent(
             "do": "ribbons",
             "at_min": 3,
             "uses": uses[2],
-            "width_mm": round(0.62 * width, 1),
-            "height_mm": 6.0,
-            "strand_mm": round(0.75 * strand, 2),
-            "separate": min(1.0, apart + 0.1),
+            "width_mm": round(max(0.58 * width, 6.0), 1),
+            "height_mm": 4.0,
+            "strand_mm": round(0.7 * strand, 2),
+            "separate": round(loose, 3),
             "wobble": round(0.15 + 0.45 * life, 3),
             "length_mm": round(min(2.0 * size, 3000.0), 0),
         },
@@ -157,10 +158,10 @@ def score_from_intent(
             "do": "ribbons",
             "at_min": 7,
             "uses": uses[3],
-            "width_mm": round(0.42 * width, 1),
-            "height_mm": 5.0,
-            "strand_mm": round(0.6 * strand, 2),
-            "separate": min(1.0, apart + 0.15),
+            "width_mm": round(max(0.32 * width, 6.0), 1),
+            "height_mm": 3.0,
+            "strand_mm": round(0.5 * strand, 2),
+            "separate": round(loose, 3),
             "wobble": round(0.1 + 0.4 * life, 3),
             "length_mm": round(min(1.8 * size, 3000.0), 0),
         },
@@ -189,6 +190,7 @@ def score_from_intent(
             "name": name,
             "note": f"written from: mood {mood}, scale {scale}, separate {separate}",
             "seed": seed,
+            "written_for_film_mm": 3.0,
             "cups": cups,
             "composition": {
                 "direction_deg": direction_deg,

@@ -25,6 +25,7 @@ def make_layer(
     factor: float,
     seed: int,
     vein_growth: float = 1.0,
+    rise: float = 1.0,
 ) -> Layer:
     """The layer that move `index` of a score lays.
 
@@ -46,6 +47,8 @@ def make_layer(
         Seed of this pour.
     vein_growth : float [-]
         Final over landed breadth of a vein.
+    rise : float [-]
+        Factor on the heights of ribbons.
 
     Returns
     -------
@@ -81,7 +84,7 @@ def make_layer(
             place,
             volume,
             width,
-            move.height_mm * 1e-3,
+            move.height_mm * 1e-3 * rise,
             move.length_mm * 1e-3 * factor,
             math.radians(move.turn_deg),
             move.wobble,
@@ -143,6 +146,26 @@ def _narrower(field: str, given: float, width: float, span: float, what: str) ->
         )
 
 
+def spots(count: int, breadth: float) -> _A:
+    """Footprints of square spots that nothing has smeared.
+
+    Parameters
+    ----------
+    count : int [-]
+        How many.
+    breadth : float [m]
+        Side of each.
+
+    Returns
+    -------
+    array [m2]
+        Variances xx, xy, yy for strands and again for rims, (count, 6).
+    """
+    foot = np.zeros((count, 6))
+    foot[:, [0, 2, 3, 5]] = breadth**2 / 12
+    return foot
+
+
 def landed(layer: Layer, x: _A, y: _A, weight: _A, cell: float) -> tuple[_A, _A]:
     """Landed thickness and shares at places; sets the layer's shade balance to what was asked.
 
@@ -162,8 +185,7 @@ def landed(layer: Layer, x: _A, y: _A, weight: _A, cell: float) -> tuple[_A, _A]
     tuple of arrays [m, -]
         Thickness (n,) and shares (n, shades); the caller closes the last difference exactly.
     """
-    foot = np.zeros((len(x), 3))
-    foot[:, 0] = foot[:, 2] = (0.5 * cell) ** 2
+    foot = spots(len(x), cell)
     few = slice(None, None, max(1, len(x) // 12000))
     if len(layer.share) > 1:
         for _ in range(6):

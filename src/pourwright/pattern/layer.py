@@ -15,12 +15,15 @@ import numba as nb
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.pattern.noise import noise, noise_sum
+from pourwright.pattern.noise import add_noises, noise, noise_sum
 from pourwright.pattern.paths import Lines
 from pourwright.pattern.threads import share_out
 
 _A = NDArray[np.float64]
 COAT, LINES = 0, 1
+FAST = {"contract", "afn", "arcp"}  # not-a-number keeps its meaning
+RIM = 0.6  # most by which a rim is drawn out, in half widths of a line [-]
+BESIDE = 2.5  # a place further along than this from a segment's middle is another's [lengths]
 EDGE_BLUR = 0.00012  # breadth over which two strands run into each other [m]; common practice
 
 
@@ -45,13 +48,14 @@ class Layer:
     scale: float = 1.0
     first: NDArray[np.int64] = field(default_factory=lambda: np.zeros(1, np.int64))
     items: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, np.int64))
-    grid: _A = field(default_factory=lambda: np.array([0.0, 0.0, 1.0, 0.0, 0.0]))
+    grid: _A = field(default_factory=lambda: np.array([0.0, 0.0, 1.0, 0.0, 0.0, 0.0]))
 
     def at(self, x: _A, y: _A, foot: _A, need: NDArray[np.bool_] | None = None) -> tuple[_A, _A]:
         """Landed thickness [m] (n,) and shares [-] (n, shades) at landing places x, y [m] (n,).
 
-        ``foot`` (n, 3): the seen spot as a symmetric matrix xx, xy, yy [m2] at the landing place,
-        over which sharp borders are averaged; ``need`` marks the places to fill.
+        ``foot`` (n, 6): the seen spot as symmetric matrices xx, xy, yy [m2] at the landing place,
+        over which strands (first three) and rims of lines (last three) are averaged; ``need`` marks
+        the places to fill.
         """
         if need is None:
             need = np.ones(len(x), np.bool_)
@@ -68,7 +72,7 @@ class Layer:
         return thick, part
 
 
-def index_lines(layer: Layer, bin_size: float = 0.016) -> None:
+def index_lines(layer: Layer, bin_size: float = 0.006) -> None:
     """Sort a layer's segments into square bins so that places find them quickly.
 
     Parameters
@@ -81,7 +85,8 @@ def index_lines(layer: Layer, bin_size: float = 0.016) -> None:
     seg = layer.lines.seg
     if len(seg) == 0:
         return
-    half = np.maximum(seg[:, 6], seg[:, 7])
+    pad = RIM * float(np.median(seg[:, 6])) + 0.001
+    half = np.maximum(seg[:, 6], seg[:, 7]) + pad
     lo_x = np.minimum(seg[:, 0], seg[:, 2]) - half
     hi_x = np.maximum(seg[:, 0], seg[:, 2]) + half
     lo_y = np.minimum(seg[:, 1], seg[:, 3]) - half
@@ -91,7 +96,7 @@ def index_lines(layer: Layer, bin_size: float = 0.016) -> None:
     ny = int((hi_y.max() - y0) / bin_size) + 1
     box = np.stack([lo_x - x0, hi_x - x0, lo_y - y0, hi_y - y0]) / bin_size
     layer.first, layer.items = _fill_bins(box.astype(np.int64), nx, ny)
-    layer.grid = np.array([x0, y0, bin_size, float(nx), float(ny)])
+    layer.grid = np.array([x0, y0, bin_size, float(nx), float(ny), pad])
 
 
 @nb.njit(cache=True)
@@ -114,7 +119,7 @@ def _fill_bins(box, nx, ny):
     return first, items
 
 
-@nb.njit(cache=True)
+@nb.njit(cache=True, fastmath=FAST)
 def _foot_on(seg, k, x, y):
     """Place t (0..1) on segment k whose smoothly turning normal passes x, y; -1 when none does.
 
@@ -142,10 +147,20 @@ def _foot_on(seg, k, x, y):
     return t if t == t else -1.0
 
 
-@nb.njit(cache=True)
-def _locate(x, y, seg, first, items, grid, spot, top, under):
+@nb.njit(cache=True, inline="always")
+def _across(foot, i, first, tx, ty):
+    """Breadth across a line along tx, ty over which a spot is spread evenly: root of 12 var [m]."""
+    a = foot[i, first] * ty * ty - 2.0 * foot[i, first + 1] * tx * ty
+    return math.sqrt(12.0 * max(a + foot[i, first + 2] * tx * tx, 1e-14))
+
+
+@nb.njit(cache=True, fastmath=FAST)
+def _locate(x, y, seg, first, items, grid, foot, i, top, under):
     """Topmost line over x, y and the one below it; fills top and under, each
-    (line, s, signed n, half width, tx, ty, height there); returns the summed height.
+    (line, s, signed n, half width, tx, ty, cover); returns the summed height.
+
+    A spot spread over 2e across a line of half width w is covered by the share of -e..e about it
+    that lies within -w..w: a line's rim, drawn out by the flow, thins as a wedge.
     """
     top[0] = -1.0
     under[0] = -1.0
@@ -154,6 +169,8 @@ def _locate(x, y, seg, first, items, grid, spot, top, under):
     if x < grid[0] or y < grid[1] or bj >= grid[3] or bi >= grid[4]:
         return 0.0
     b = bi * int(grid[3]) + bj
+    pad = grid[5]
+    far = min(0.5 * math.sqrt(12.0 * (foot[i, 3] + foot[i, 5])), pad)
     high = 0.0
     number = -1.0
     ratio = 1e9
@@ -170,36 +187,48 @@ def _locate(x, y, seg, first, items, grid, spot, top, under):
                 c = best_k
                 t = best_t
                 w = seg[c, 6] + t * (seg[c, 7] - seg[c, 6]) + 1e-9
-                if ratio < 1.0 + spot / w:
-                    here = seg[c, 8] + t * (seg[c, 9] - seg[c, 8])
-                    here *= max(1.0 - ratio * ratio, 0.0) ** 0.3333333
-                    high += here
-                    for d in range(7):
-                        under[d] = top[d]
+                gap = ratio * w
+                if gap < w + far:
                     tx = seg[c, 11] + t * (seg[c, 13] - seg[c, 11])
                     ty = seg[c, 12] + t * (seg[c, 14] - seg[c, 12])
                     length = math.sqrt(tx * tx + ty * ty) + 1e-12
-                    ex = x - seg[c, 0] - t * (seg[c, 2] - seg[c, 0])
-                    ey = y - seg[c, 1] - t * (seg[c, 3] - seg[c, 1])
-                    side = tx * ey - ty * ex
-                    top[0] = number
-                    top[1] = seg[c, 4] + t * (seg[c, 5] - seg[c, 4])
-                    top[2] = ratio * w if side >= 0 else -ratio * w
-                    top[3] = w
-                    top[4] = tx / length
-                    top[5] = ty / length
-                    top[6] = here
+                    tx /= length
+                    ty /= length
+                    e = min(0.5 * _across(foot, i, 3, tx, ty), pad)
+                    cover = (min(gap + e, w) - max(gap - e, -w)) / (2.0 * e)
+                    if cover > 0.0:
+                        r = gap / (w + e)
+                        here = seg[c, 8] + t * (seg[c, 9] - seg[c, 8])
+                        high += here * cover * np.cbrt(max(1.0 - r * r, 0.0))
+                        for d in range(7):
+                            under[d] = top[d]
+                        ex = x - seg[c, 0] - t * (seg[c, 2] - seg[c, 0])
+                        ey = y - seg[c, 1] - t * (seg[c, 3] - seg[c, 1])
+                        top[0] = number
+                        top[1] = seg[c, 4] + t * (seg[c, 5] - seg[c, 4])
+                        top[2] = gap if tx * ey - ty * ex >= 0 else -gap
+                        top[3] = w
+                        top[4] = tx
+                        top[5] = ty
+                        top[6] = min(cover, 1.0)
             number = this
             ratio = 1e9
             best_k = -1
         if k < 0:
             break
+        ex = x - 0.5 * (seg[k, 0] + seg[k, 2])
+        ey = y - 0.5 * (seg[k, 1] + seg[k, 3])
+        out = max(seg[k, 6], seg[k, 7]) + far + 0.51 * (seg[k, 5] - seg[k, 4]) + 1e-6
+        if ex * ex + ey * ey > out * out:
+            continue
+        dx = seg[k, 2] - seg[k, 0]
+        dy = seg[k, 3] - seg[k, 1]
+        if abs(ex * dx + ey * dy) > BESIDE * (dx * dx + dy * dy):
+            continue
         t = _foot_on(seg, k, x, y)
         worse = 0.0
         if t < 0.0:
             # outside the segment: only used where no other segment of the line claims the place
-            dx = seg[k, 2] - seg[k, 0]
-            dy = seg[k, 3] - seg[k, 1]
             t = ((x - seg[k, 0]) * dx + (y - seg[k, 1]) * dy) / (dx * dx + dy * dy + 1e-18)
             t = min(max(t, 0.0), 1.0)
             worse = 1e3
@@ -214,7 +243,7 @@ def _locate(x, y, seg, first, items, grid, spot, top, under):
     return high
 
 
-@nb.njit(cache=True)
+@nb.njit(cache=True, fastmath=FAST)
 def _softmax(part, m, heat):
     top = -1e30
     for j in range(m):
@@ -227,42 +256,53 @@ def _softmax(part, m, heat):
         part[j] /= total
 
 
-@nb.njit(cache=True)
-def _spot_across(foot, i, at):
-    tx, ty = at[4], at[5]
-    a = foot[i, 0] * ty * ty - 2.0 * foot[i, 1] * tx * ty + foot[i, 2] * tx * tx
-    return math.sqrt(max(a, 1e-14))
+@nb.njit(cache=True, inline="always")
+def _left(breadth):
+    """What is left of a noise of unit wavelength averaged over `breadth` wavelengths [-]."""
+    return 1.0 / (1.0 + 2.5 * breadth * breadth)
 
 
-@nb.njit(cache=True)
-def _strands(at, spot, m, bias, form, key, part):
-    """Shares of each shade inside a ribbon at (line, s, n, half width)."""
+@nb.njit(cache=True, fastmath=FAST)
+def _strands(at, spread, m, bias, form, key, part):
+    """Shares of each shade inside a ribbon at (line, s, n, half width), averaged over `spread`.
+
+    Shades poured from one pail lie side by side and are drawn out: lamellae along the ribbon. Their
+    breadths differ widely, since folding divides some many times and leaves others whole; here
+    strands of three breadths, each strong in places of its own.
+    """
     line = int(at[0])
     strand = form[0]
     fold = form[1]
-    mean_half = form[3]
-    nu = at[2] / at[3] * mean_half
-    u = nu / strand
-    v = at[1] / mean_half
+    half = form[3]
+    nu = at[2] / at[3] * half
+    v = at[1] / half
+    z = nu / half
     k = key + 977 * line
-    swing = noise(v * 0.11, nu / mean_half * 0.5, k + 7)
-    swing += 0.3 * noise(v * 0.31, nu / mean_half * 0.8, k + 6)
-    u += 0.8 * mean_half / strand * fold * swing
-    u += 0.3 * noise(v * 0.7, u * 0.25, k + 8)
-    busy = 1.0 + 1.5 * noise(v * 0.06, u * 0.06, k + 5)
+    # slow wander of all strands, then of some against others; unequal stretch across
+    sway = noise(v * 0.075, z * 0.35, k + 7) + 0.45 * noise(v * 0.19, z * 0.9, k + 6)
+    u = (nu + 1.1 * half * fold * sway) / strand
+    u += 1.6 * noise(v * 0.10, u * 0.11, k + 8)
+    breadth = (EDGE_BLUR + spread) / strand
+    part[0] = part[1] = 0.0
+    add_noises(v * 0.055, u * 0.075, k + 5, 1.0, 2, part)
+    fine = min(max(0.5 + 1.6 * part[0], 0.0), 1.0)
+    loose = part[1]
+    one = 1.20 * _left(0.2 * breadth)
+    two = (0.60 + 0.60 * fine) * _left(0.68 * breadth)
+    three = (0.12 + 0.95 * fine) * _left(2.2 * breadth)
     for j in range(m):
-        kj = key + 101 * j + 31 * line
-        a = bias[line, j] + 1.0 * noise(v * 0.06, u * 0.11, kj)
-        a += 0.9 * noise(v * 0.08, u * 0.31, kj + 1)
-        a += 0.9 * busy * noise(v * 0.12, u, kj + 2)
-        part[j] = a + 0.6 * busy * noise(v * 0.18, u * 2.4, kj + 3)
-    loose = noise(v * 0.10, u * 0.09, k + 9)
-    _softmax(part, m, 0.075 * math.exp(3.4 * loose) + 1.1 * (EDGE_BLUR + spot) / strand)
+        part[j] = bias[line, j]
+    add_noises(v * 0.055, u * 0.2, k, one, m, part)
+    if two > 0.02:
+        add_noises(v * 0.085, u * 0.68, k + 1, two, m, part)
+    if three > 0.02:
+        add_noises(v * 0.11, u * 2.2, k + 2, three, m, part)
+    _softmax(part, m, 0.055 * math.exp(2.6 * loose) + 0.22 * breadth)
 
 
 @nb.njit(cache=True)
-def _bands(x, y, spot, m, bias, form, key, part):
-    """Shares of each shade of a folded coat at x, y [m]."""
+def _bands(x, y, spread, m, bias, form, key, part):
+    """Shares of each shade of a folded coat at x, y [m], averaged over `spread` [m]."""
     strand = form[0]
     fold = form[1]
     wander = form[2]
@@ -272,16 +312,21 @@ def _bands(x, y, spot, m, bias, form, key, part):
     py = y + 0.4 * wander * wy
     along = (form[4] * px + form[5] * py) / strand
     across = (-form[5] * px + form[4] * py) / strand
+    breadth = (EDGE_BLUR + spread) / strand
+    two = 0.75 * _left(2.3 * breadth)
+    three = 0.45 * _left(6.1 * breadth)
     for j in range(m):
-        k = key + 101 * j
-        a = bias[0, j] + 1.25 * noise(along * 0.14, across, k)
-        a += 0.75 * noise(along * 0.12, across * 2.3, k + 1)
-        part[j] = a + 0.45 * noise(along * 0.14, across * 6.1, k + 2)
-    heat = 0.02 + 2.5 * (1.0 - fold) ** 2 + 2.4 * (EDGE_BLUR + spot) / strand
+        part[j] = bias[0, j]
+    add_noises(along * 0.14, across, key, 1.25, m, part)
+    if two > 0.02:
+        add_noises(along * 0.12, across * 2.3, key + 1, two, m, part)
+    if three > 0.02:
+        add_noises(along * 0.14, across * 6.1, key + 2, three, m, part)
+    heat = 0.02 + 2.5 * (1.0 - fold) ** 2 + 0.5 * breadth
     _softmax(part, m, heat)
 
 
-@nb.njit(cache=True, nogil=True)
+@nb.njit(cache=True, nogil=True, fastmath=FAST)
 def _evaluate(
     xs, ys, foot, need, kind, seg, first, items, grid, bias, form, key, coat, scale, thick, part
 ):
@@ -292,28 +337,25 @@ def _evaluate(
     for i in range(xs.size):
         if not need[i]:
             continue
-        spot = math.sqrt(foot[i, 0] + foot[i, 2])
         if kind == 0:
             thick[i] = coat
             if m == 1:
                 part[i, 0] = 1.0
             else:
-                _bands(xs[i], ys[i], spot, m, bias, form, key, part[i])
+                spread = math.sqrt(6.0 * (foot[i, 0] + foot[i, 2]))
+                _bands(xs[i], ys[i], spread, m, bias, form, key, part[i])
             continue
-        high = _locate(xs[i], ys[i], seg, first, items, grid, spot, top, under)
+        high = _locate(xs[i], ys[i], seg, first, items, grid, foot, i, top, under)
         if top[0] < 0:
             continue
-        across = _spot_across(foot, i, top)
-        w = top[3]
-        cover = min(max((w - abs(top[2])) / across + 0.5, 0.0), 1.0)
-        if w < 0.5 * across:
-            cover *= 2.0 * w / across
-        thick[i] = scale * (high - top[6] * (1.0 - cover))
+        thick[i] = scale * high
         if m == 1:
             part[i, 0] = 1.0
             continue
-        _strands(top, across, m, bias, form, key, part[i])
-        if cover < 1.0 and under[0] >= 0:
-            _strands(under, _spot_across(foot, i, under), m, bias, form, key, other)
+        _strands(top, _across(foot, i, 0, top[4], top[5]), m, bias, form, key, part[i])
+        if top[6] < 0.999 and under[0] >= 0:
+            spread = _across(foot, i, 0, under[4], under[5])
+            _strands(under, spread, m, bias, form, key, other)
+            mine = top[6] / (top[6] + (1.0 - top[6]) * under[6])
             for j in range(m):
-                part[i, j] = cover * part[i, j] + (1.0 - cover) * other[j]
+                part[i, j] = mine * part[i, j] + (1.0 - mine) * other[j]

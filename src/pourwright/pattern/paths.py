@@ -103,12 +103,16 @@ def _trace(x, y, most, step, base, swing, scale, key, x0, y0, cell, ok, pts):
 
 
 def _smooth_random(rng: np.random.Generator, s: _A, wavelength: float) -> _A:
-    """Smooth random values [-] along s [m], unit spread, with a given wavelength [m]."""
-    n = max(4, int(s[-1] / wavelength * 2) + 4)
+    """Smooth random values [-] along s [m], unit spread, about a given wavelength [m].
+
+    Turning points lie unevenly, so that no wavelength repeats.
+    """
+    n = max(6, int(s[-1] / wavelength * 3) + 6)
+    at = np.cumsum(0.5 * wavelength * np.exp(0.6 * rng.normal(size=n) - 0.18))
+    at -= at[1] * rng.random()
     knots = rng.normal(size=n)
-    at = np.linspace(0, n - 2.001, len(s)) if s[-1] <= 0 else s / wavelength * 2
-    i = np.minimum(at.astype(int), n - 2)
-    f = np.clip(at - i, 0, 1)
+    i = np.clip(np.searchsorted(at, s) - 1, 0, n - 2)
+    f = np.clip((s - at[i]) / (at[i + 1] - at[i]), 0, 1)
     f = f * f * (3 - 2 * f)
     return knots[i] * (1 - f) + knots[i + 1] * f
 
@@ -161,7 +165,7 @@ def _run_out(s: _A, lead: float, tail: float) -> _A:
     """A ribbon's breadth as the stream starts (short) and runs out to a thread (long)."""
     a = np.clip(s / max(lead, 1e-9), 0, 1)
     b = np.clip((s[-1] - s) / max(tail, 1e-9), 0, 1)
-    return np.sqrt(a * (2 - a)) * b**0.8
+    return (a * (2 - a)) ** 0.7 * b**0.9
 
 
 @dataclass(frozen=True)
@@ -257,19 +261,18 @@ def ribbon_lines(
         if len(pts) < 4 or (len(pts) - 1) * step < min(0.5 * want, 9 * width):
             tries += 3
             continue
-            continue
         s = _along(pts)
         pts = _shift(pts, wobble * width * 0.45 * _smooth_random(rng, s, max(5 * width, 0.08)))
         pts = _shift(pts, wobble * width * 0.13 * _smooth_random(rng, s, max(1.6 * width, 0.03)))
         pts = _even(pts, max(1, int(0.35 * width / step)))
         s = _along(pts)
-        size = float(np.exp(0.35 * rng.normal()))
-        lead, tail = rng.uniform(1.5, 4.0), rng.uniform(5.0, 12.0)
-        ends = _run_out(s, lead * width, min(tail * width, 0.6 * s[-1]))
+        size = float(np.clip(np.exp(0.55 * rng.normal() - 0.1), 0.25, 2.2))
+        lead, tail = rng.uniform(2.0, 6.0), rng.uniform(6.0, 16.0)
+        ends = _run_out(s, min(lead * width, 0.3 * s[-1]), min(tail * width, 0.55 * s[-1]))
         half = 0.5 * width * size * np.exp(0.26 * _smooth_random(rng, s, 5 * width))
-        half = np.clip(half, 0.15 * width, 1.3 * width) * (0.06 + 0.94 * ends)
+        half = np.clip(half, 0.1 * width, 1.3 * width) * (0.04 + 0.96 * ends)
         flow = 1 + pulse * _smooth_random(rng, s, max(2.2 * width, 0.05))
-        high = height * np.clip(flow, 0.2, 2.0) * (0.2 + 0.8 * ends)
+        high = height * size**0.5 * np.clip(flow, 0.2, 2.0) * (0.2 + 0.8 * ends)
         rows.append(_rows(pts, half, high, number, 7.0 * number))
         taken.append(pts)
         left -= float((half[1:] * 2 * high[1:] * np.diff(s)).sum()) * 0.84 / section
@@ -342,15 +345,15 @@ def vein_lines(
             return
         s = _along(pts)
         off = np.zeros(len(s))
-        for wave, amp in ((0.32, 0.030), (0.11, 0.011), (0.035, 0.0035), (0.012, 0.0010)):
+        for wave, amp in ((0.45, 0.024), (0.15, 0.010), (0.045, 0.0030), (0.015, 0.0008)):
             wild = jagged if wave < 0.2 else 0.4 + 0.6 * jagged
             off += amp * wild * _smooth_random(rng, s, wave)
         if way:
             off = (off - off[0]) * np.clip(s / 0.03, 0, 1)
         pts = _shift(pts, off)
         s = _along(pts)
-        rate = np.exp(0.5 * _smooth_random(rng, s, 0.11) + 0.22 * _smooth_random(rng, s, 0.02))
-        ends = _taper(s, s[-1], min(0.35 * s[-1], 0.25))
+        rate = np.exp(0.6 * _smooth_random(rng, s, 0.16) + 0.25 * _smooth_random(rng, s, 0.03))
+        ends = _taper(s, s[-1], 0.45 * s[-1]) ** 1.5
         if way:
             ends = np.sqrt(np.clip((s[-1] - s) / max(0.6 * s[-1], 1e-9), 0, 1))
         width = np.clip(0.5 * thread * size * rate, 0.10 * thread, 1.0 * thread) * (
@@ -371,7 +374,7 @@ def vein_lines(
             for _ in range(rng.poisson(forks * 3.0 * s[-1] / max(length, 1e-9))):
                 k = int(rng.integers(len(pts) // 8, max(len(pts) * 7 // 8, len(pts) // 8 + 1)))
                 side = rng.choice([-1.0, 1.0])
-                bend = angle + side * math.radians(rng.uniform(18, 48))
+                bend = angle + side * math.radians(rng.uniform(10, 34))
                 reach = want * rng.uniform(0.15, 0.45)
                 way_next = 1 if way >= 0 else -1
                 if left > 0:
@@ -389,7 +392,7 @@ def vein_lines(
         tries += 1
         x, y = _next_start(rng, place, taken, 0.3, current.scale, key)
         want = min(length * float(np.exp(0.4 * rng.normal())), max(left, 8 * thread))
-        lay(x, y, want, float(np.exp(0.55 * rng.normal() - 0.25)), turn + 0.25 * rng.normal(), 0, 0)
+        lay(x, y, want, float(np.exp(0.55 * rng.normal() - 0.25)), turn + 0.15 * rng.normal(), 0, 0)
     if not rows:
         return Lines(np.zeros((0, 16)), 0)
     return Lines(np.concatenate(rows), number)

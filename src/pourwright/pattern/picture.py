@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,8 +12,10 @@ from numpy.typing import NDArray
 
 from pourwright.drawing import STYLE
 from pourwright.errors import InputError
-from pourwright.pattern.bake import look_up
+from pourwright.pattern.bake import corrections, look_up
 from pourwright.pattern.play import Pour
+from pourwright.pattern.progress import Progress, report
+from pourwright.pattern.threads import share_out, side_by_side, workers
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -21,7 +24,7 @@ if TYPE_CHECKING:
     from pourwright.colour.shade import Shade, Undercoat
 
 _A = NDArray[np.float64]
-Progress = Callable[[float], "bool | None"]
+BAND = 120_000  # pixels worked on at once [-]
 FLAKE = 60e-6  # breadth of a flake [m]; common practice, 20 to 120 um
 
 
@@ -148,6 +151,7 @@ def reflect_xyz(
     from pourwright.colour.render import MapLayer, map_reflectance_xyz
 
     optics = check_shades(pour, shades)
+    seen = None
     if points is None:
         view = view or whole(pour, pixel)
         rows, cols = view.shape
@@ -158,37 +162,64 @@ def reflect_xyz(
         x = view.x0 + (np.arange(cols) + 0.5) * view.pixel
         y = view.y0 + (np.arange(rows) + 0.5) * view.pixel
         spot = view.pixel
+        seen = _near_surface(pour, view)
+        edges = np.searchsorted(np.cumsum(seen.sum(1)), np.arange(BAND, seen.sum(), BAND))
+        cuts = np.unique([0, *(edges + 1), rows])
     else:
         rows, cols = points[0].shape
         spot = pixel
-    out = np.empty((rows, cols, 3), np.float32)
-    band = max(1, 400_000 // cols)
-    for a in range(0, rows, band):
-        b = min(a + band, rows)
+        cuts = np.unique([*range(0, rows, max(1, BAND // cols)), rows])
+    out = np.zeros((rows, cols, 3), np.float32)
+    alone = workers() > 1  # then bands are drawn side by side, each by one thread
+
+    def draw(a: int, b: int) -> None:
         if points is None:
-            px = np.broadcast_to(x, (b - a, cols)).ravel()
-            py = np.broadcast_to(y[a:b, None], (b - a, cols)).ravel()
+            assert seen is not None
+            i, j = np.nonzero(seen[a:b])
+            px, py = np.asarray(x[j], float), np.asarray(y[a + i], float)
         else:
             px, py = points[0][a:b].ravel(), points[1][a:b].ravel()
+        n = len(px)
+        if not n:
+            return
         stack = []
         for numbers, t, part in look_up(pour, px, py, spot):
             if not t.any():
                 continue
             shine: float | _A = glint
-            if any(optics[n].flake_area > 0 for n in numbers):
-                shine = glint * _sparkle(spot, (b - a, cols), pour.seed, a)
-            stack.append(
-                MapLayer(
-                    [optics[n] for n in numbers],
-                    t.reshape(b - a, cols),
-                    np.ascontiguousarray(part.T).reshape(-1, b - a, cols),
-                    shine,
-                )
-            )
-        out[a:b] = map_reflectance_xyz(stack, primer, finish, shape=(b - a, cols))
-        if progress is not None and progress(b / rows):
-            raise InputError("picture", "stopped", "stopped on request", "Start it again.")
+            if any(optics[k].flake_area > 0 for k in numbers):
+                shine = glint * _sparkle(spot, (1, n), pour.seed, a)
+            maps = t[None, :], np.ascontiguousarray(part.T, np.float32)[:, None, :]
+            stack.append(MapLayer([optics[k] for k in numbers], *maps, shine))
+        threads = 1 if alone else None
+        xyz = map_reflectance_xyz(stack, primer, finish, shape=(1, n), threads=threads)[0]
+        if seen is None:
+            out[a:b] = xyz.reshape(b - a, cols, 3)
+        else:
+            out[a:b][seen[a:b]] = xyz
+
+    corrections(pour)
+    bands = list(pairwise(cuts.tolist()))
+    side_by_side(bands, draw, lambda share: report(progress, share, "picture"))
     return out
+
+
+def _near_surface(pour: Pour, view: View) -> NDArray[np.bool_]:
+    """Pixels of a window on the surface or within about three pixels of it."""
+    from PIL import Image, ImageDraw
+
+    rows, cols = view.shape
+    image = Image.new("L", (cols, rows), 0)
+    draw = ImageDraw.Draw(image)
+    rings = [
+        [((x - view.x0) / view.pixel - 0.5, (y - view.y0) / view.pixel - 0.5) for x, y in ring]
+        for ring in (pour.surface.outline, *pour.surface.holes)
+    ]
+    for n, points in enumerate(rings):
+        draw.polygon(points, fill=0 if n else 1)
+    for points in rings:
+        draw.line([*points, *points[:2]], fill=1, width=7)
+    return np.asarray(image, bool)
 
 
 def outline_mask(pour: Pour, view: View) -> _A:
@@ -206,6 +237,10 @@ def outline_mask(pour: Pour, view: View) -> _A:
     array [-]
         0 to 1, (rows, columns).
     """
+    return np.asarray(_cover(pour, view), float) / 255
+
+
+def _cover(pour: Pour, view: View) -> Image.Image:
     from PIL import Image, ImageDraw
 
     rows, cols = view.shape
@@ -218,7 +253,7 @@ def outline_mask(pour: Pour, view: View) -> _A:
             for x, y in ring
         ]
         draw.polygon(points, fill=fill)
-    return np.asarray(image.resize((cols, rows), Image.Resampling.BOX), float) / 255
+    return image.resize((cols, rows), Image.Resampling.BOX)
 
 
 def to_screen(xyz: NDArray[np.float32]) -> NDArray[np.uint8]:
@@ -232,16 +267,17 @@ def to_screen(xyz: NDArray[np.float32]) -> NDArray[np.uint8]:
     Returns
     -------
     uint8 array [-]
-        (rows, columns, 3).
+        (rows, columns, 3), brought into gamut at equal luminance.
     """
-    from pourwright.colour.colorimetry import xyz_to_srgb
+    from pourwright.colour.colorimetry import _XYZ_TO_RGB
+    from pourwright.colour.kernels import xyz_to_srgb8
+    from pourwright.colour.render import _code_table
 
-    out = np.empty(xyz.shape, np.uint8)
-    band = max(1, 400_000 // xyz.shape[1])
-    for a in range(0, xyz.shape[0], band):
-        rgb = np.asarray(xyz_to_srgb(xyz[a : a + band].astype(float)), float)
-        out[a : a + band] = np.clip(rgb * 255 + 0.5, 0, 255).astype(np.uint8)
-    return out
+    flat = np.ascontiguousarray(xyz, np.float32).reshape(-1, 3)
+    out = np.empty(flat.shape, np.uint8)
+    to_rgb, codes = _XYZ_TO_RGB.astype(np.float32), _code_table()
+    share_out(len(flat), lambda a, b: xyz_to_srgb8(flat[a:b], to_rgb, codes, out[a:b]), 100_000)
+    return out.reshape(xyz.shape)
 
 
 def render(
@@ -292,7 +328,5 @@ def render(
         raise InputError("pixel", pixel, "0.1 mm to 20 mm", "Choose a pixel in this range.")
     view = view or whole(pour, pixel)
     xyz = reflect_xyz(pour, shades, primer, finish, view=view, progress=progress)
-    rgb = to_screen(xyz).astype(float)
-    cover = outline_mask(pour, view)[..., None]
-    paper = np.array([int(ground[k : k + 2], 16) for k in (1, 3, 5)], float)
-    return Image.fromarray((rgb * cover + paper * (1 - cover) + 0.5).astype(np.uint8))
+    image = Image.fromarray(to_screen(xyz))
+    return Image.composite(image, Image.new("RGB", image.size, ground), _cover(pour, view))

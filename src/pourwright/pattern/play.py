@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -17,6 +17,7 @@ from pourwright.pattern.lay import make_layer
 from pourwright.pattern.layer import Layer
 from pourwright.pattern.paths import Place
 from pourwright.pattern.player import Player, coarse
+from pourwright.pattern.progress import Progress, report
 from pourwright.pattern.score import (
     LAYING,
     Coat,
@@ -31,9 +32,10 @@ from pourwright.pattern.score import (
 )
 from pourwright.pattern.strokes import push_moves, stroke_moves
 from pourwright.pattern.timing import Slot, schedule
+from pourwright.pattern.torch import escaping_bubble, mobility, warmth
+from pourwright.words import Amount, say
 
 _A = NDArray[np.float64]
-Progress = Callable[[float], "bool | None"]
 
 
 @dataclass
@@ -42,7 +44,9 @@ class Pour:
 
     ``h`` film thickness at gel [m] on the film grid (`domain`); ``volumes`` [m] (pairs, ny, nx) on
     the carrying grid (`grid`), pair p being (``layer_of[p]``, ``shade_of[p]``); ``maps`` [m]
-    (layers, 2, ny, nx); dictionaries by shade [m3].
+    (layers, 2, ny, nx); ``smear`` [m2] (layers, 6, ny, nx): how far blade and flow drew a layer out,
+    as xx, xy, yy over the depth the eye looks into and over the whole layer, ``blade`` the blade's
+    part of it or None; dictionaries by shade [m3].
     """
 
     score: Score
@@ -55,7 +59,7 @@ class Pour:
     shade_of: NDArray[np.int64]
     volumes: _A
     maps: _A
-    smear: _A
+    smear: NDArray[np.float32]
     mixed: float
     poured: dict[str, float]
     run_off: dict[str, float]
@@ -69,7 +73,9 @@ class Pour:
     faces: list[Face]
     warnings: list[str] = field(default_factory=list)
     assumed: list[str] = field(default_factory=list)
+    blade: NDArray[np.float32] | None = None
     sharpen: object | None = None
+    rim: _A | None = None
 
     def balance(self) -> dict[str, float]:
         """Per shade: (poured - on the top - on the faces - run off) / poured [-]; 0 when all is kept."""
@@ -152,11 +158,11 @@ def pour(
     def tick(amount: float) -> None:
         nonlocal done
         done += min(amount, 60.0) if amount > 60 else amount
-        if progress is not None and progress(min(done / total_flow, 0.999)):
-            raise InputError("pour", "stopped", "stopped on request", "Start it again.")
+        report(progress, min(done / total_flow, 0.999), "pour")
 
     names = list(score.cups)
     poured = dict.fromkeys(names, 0.0)
+    torched: list[str] = []
     now = slots[0].start
     for slot in slots:
         move = score.moves[slot.index]
@@ -167,9 +173,8 @@ def pour(
         if isinstance(move, LAYING):
             uses = np.array([move.uses[n] for n in move.uses]) * mixed
             growth = _vein_growth(move, play, slot) if isinstance(move, Veins) else 1.0
-            layer = make_layer(
-                score, slot.index, float(uses.sum()), place, span, size, seed, growth
-            )
+            args = (float(uses.sum()), place, span, size, seed, growth, score.height_factor(film))
+            layer = make_layer(score, slot.index, *args)
             if not play.layers and not isinstance(move, Coat):
                 first = _prewet(score, slot.index, uses, domain)
                 play.lay(first, float(uses.sum() * 0.02), uses * 0.02, 0.0)
@@ -191,8 +196,13 @@ def pour(
             if ux.any() or uy.any():
                 play.drag(ux, uy, 0.6)
         elif isinstance(move, Torch):
-            play.flow.restart()
-            play.advance(move.extra_flow, tick)
+            heat = warmth(move, score, slot.index, domain, place, size, seed)
+            amount, ease = mobility(heat, move.extra_flow, during)
+            play.flow.warm(ease)
+            play.advance(amount, tick)
+            play.flow.warm(None)
+            during = max(during - amount, 0.0)
+            torched.append(_torch_words(move, slot, play, heat))
         if isinstance(move, Tilt):
             a = math.radians(move.towards_deg)
             t = math.tan(math.radians(move.slope_deg))
@@ -206,7 +216,27 @@ def pour(
         now = slot.end
     play.advance(now, tick)
     play.carry(force=True)
-    return _finish(play, score, surface, film, clock, seed, mixed, asked, poured)
+    made = _finish(play, score, surface, film, clock, seed, mixed, asked, poured)
+    made.assumed += torched
+    return made
+
+
+def _torch_words(move: Torch, slot: Slot, play: Player, heat: _A) -> str:
+    wet = play.domain.wet
+    mean = float(play.flow.h[wet].mean())
+    cool = escaping_bubble(mean, max(slot.start, 1e-9)) * 1e3
+    warm = escaping_bubble(mean, slot.start + move.extra_flow) * 1e3
+    part = float((heat[wet] > math.exp(-1)).mean())
+    return say(
+        "torched at {minute:.0f} over {part:.0f} % of the top: up to {extra:g} 1/Pa more flow there; "
+        "bubbles above {warm:.2f} rise out, elsewhere above {cool:.2f} (Stokes); those at the surface "
+        "break under the flame",
+        minute=Amount(slot.minute, "min"),
+        part=100 * part,
+        extra=move.extra_flow,
+        warm=Amount(warm, "mm"),
+        cool=Amount(cool, "mm"),
+    )
 
 
 def _prewet(score: Score, index: int, uses: _A, domain: Domain) -> Layer:
@@ -250,6 +280,20 @@ def _narrow_side(domain: Domain) -> float:
     return 2.0 * float(distance_transform_edt(np.pad(domain.wet, 1)).max()) * domain.cell
 
 
+def _whole_smear(play: Player) -> NDArray[np.float32]:
+    """Smear of blade and flow together [m2]: over the eye's depth, then over the whole layer.
+
+    Flow draws a layer out one way, so its spread is the square of the whole difference over 12.
+    """
+    out = play.smear.copy()
+    for first, (x, y) in ((3, (0, 1)), (0, (2, 3))):
+        gx, gy = play.shear[:, x], play.shear[:, y]
+        out[:, first] += gx * gx / 12
+        out[:, first + 1] += gx * gy / 12
+        out[:, first + 2] += gy * gy / 12
+    return out
+
+
 def _finish(play, score, surface, film, clock, seed, mixed, asked, poured) -> Pour:
     names = list(score.cups)
     cell2 = play.grid.cell**2
@@ -265,15 +309,30 @@ def _finish(play, score, surface, film, clock, seed, mixed, asked, poured) -> Po
     cups = {n: score.cups[n] * mixed - poured[n] for n in names}
     warnings = []
     if asked < 0.9:
-        warnings.append(f"the moves lay only {100 * asked:.0f} % of what is mixed")
+        warnings.append(say("the moves lay only {asked:.0f} % of what is mixed", asked=100 * asked))
     assumed = [
-        f"mean wet film {film * 1000:.1f} mm over {surface.area:.2f} m2, "
-        f"{mixed * 1000:.2f} L mixed",
-        f"flow left at the first move {clock.flow_left[0]:.0f} 1/Pa, gel at {clock.gel_min:.0f} min",
-        f"film cell {play.domain.cell * 1000:.1f} mm, colours carried at "
-        f"{play.grid.cell * 1000:.1f} mm, seed {seed}",
-        "density 1100 kg/m3, surface tension 0.036 N/m; ribbons land at once; no bubbles, no skin",
+        say(
+            "mean wet film {film:.1f} over {area:.2f}, {mixed:.2f} mixed",
+            film=Amount(film * 1000, "mm"),
+            area=Amount(surface.area, "m2"),
+            mixed=Amount(mixed * 1000, "L"),
+        ),
+        say(
+            "flow left at the first move {flow_left:.0f} 1/Pa, gel at {gel:.0f}",
+            flow_left=clock.flow_left[0],
+            gel=Amount(clock.gel_min, "min"),
+        ),
+        say(
+            "film cell {cell:.1f}, colours carried at {cell2:.1f}, seed {seed}",
+            cell=Amount(play.domain.cell * 1000, "mm"),
+            cell2=Amount(play.grid.cell * 1000, "mm"),
+            seed=seed,
+        ),
+        "density 1100 kg/m3, surface tension 0.036 N/m; ribbons land at once; no skin",
     ]
+    if any(surface.slope):
+        lean = Amount(1e3 * math.hypot(*surface.slope), "mm/m")
+        assumed.append(say("surface leaning by {lean:.1f}", lean=lean))
     return Pour(
         score,
         surface,
@@ -285,7 +344,7 @@ def _finish(play, score, surface, film, clock, seed, mixed, asked, poured) -> Po
         play.shade_of,
         play.v,
         play.maps,
-        play.smear,
+        _whole_smear(play),
         mixed,
         poured,
         off_of,
@@ -299,6 +358,7 @@ def _finish(play, score, surface, film, clock, seed, mixed, asked, poured) -> Po
         faces,
         warnings,
         assumed,
+        play.smear if play.smear.any() else None,
     )
 
 

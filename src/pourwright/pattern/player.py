@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.film import Fluid
-from pourwright.pattern import carry
+from pourwright.pattern import carry, maps
 from pourwright.pattern.domain import Domain
 from pourwright.pattern.faces import open_diary
 from pourwright.pattern.flow import Flow
@@ -19,6 +19,8 @@ from pourwright.pattern.threads import share_out
 
 _A = NDArray[np.float64]
 EYE = 0.0003  # depth into a layer from which most of its seen colour comes [m]; common practice
+STRIDE = 0.9  # maps are brought up to date when more than FEW of them moved further [cells, -]
+FEW = 0.002
 FACE_WAVE = 0.6  # most content of a carrying cell that may leave between two carryings [-]
 
 
@@ -35,7 +37,8 @@ class Player:
         self.shade_of = np.zeros(0, np.int64)
         self.maps = np.zeros((0, 2, ny, nx), np.float32)
         self.moved = np.zeros((0, 2, ny, nx), np.float32)
-        self.smear = np.zeros((0, 3, ny, nx), np.float32)
+        self.smear = np.zeros((0, 6, ny, nx), np.float32)
+        self.shear = np.zeros((0, 4, ny, nx), np.float32)
         self.used = 0.0
         self.layers: list[Layer] = []
         self.waiting = 0.0
@@ -50,7 +53,22 @@ class Player:
         far, near = distance_transform_edt(~self.grid.wet, return_indices=True)
         rim = (far > 0) & (far < 3.6)
         self.rim = np.nonzero(rim)
-        self.rim_from = (near[0][rim], near[1][rim])
+        ny, nx = self.grid.shape
+        i, j = self.rim
+        a, b = near[0][rim], near[1][rim]
+        self.rim_from = (a, b)
+        # one cell further in, where there is one: beyond the rim maps go on as they come to it
+        inner = (np.clip(a - np.sign(i - a), 0, ny - 1), np.clip(b - np.sign(j - b), 0, nx - 1))
+        dry = ~self.grid.wet[inner]
+        self.rim_inner = (np.where(dry, a, inner[0]), np.where(dry, b, inner[1]))
+        self.rim_far = np.maximum(abs(i - a), abs(j - b)).astype(np.float32)
+
+    def _beyond(self, a: NDArray[np.float32]) -> None:
+        """Carry maps or moves on over the rim, in place."""
+        there = a[:, :, self.rim_from[0], self.rim_from[1]]
+        slope = there - a[:, :, self.rim_inner[0], self.rim_inner[1]]
+        slope = np.clip(slope, -self.grid.cell, self.grid.cell)
+        a[:, :, self.rim[0], self.rim[1]] = there + self.rim_far * slope
 
     def blocks(self, a: _A) -> _A:
         """Block means of a film-grid array on the carrying grid."""
@@ -105,8 +123,9 @@ class Player:
         blank = np.zeros((1, *self.maps.shape[1:]), np.float32)
         self.maps = np.concatenate([self.maps, blank])
         self.moved = np.concatenate([self.moved, blank])
-        none = np.zeros((1, 3, *blank.shape[2:]), np.float32)
+        none = np.zeros((1, 6, *blank.shape[2:]), np.float32)
         self.smear = np.concatenate([self.smear, none])
+        self.shear = np.concatenate([self.shear, none[:, :4]])
 
     # -- moving ---------------------------------------------------------------------------------
     def advance(self, flow_amount: float, tick: Callable[[float], None] | None = None) -> None:
@@ -131,7 +150,7 @@ class Player:
             n = len(self.layers)
             r = np.zeros((n, *g.shape))
             u = np.zeros((n, 2, *g.shape), np.float32)
-            share = self._rates(grip, qx, qy, over, r, u)
+            share = self._rates(grip, qx, qy, over, r, u, self.shear)
             parts = max(1, math.ceil(share / 0.9))
             out = np.zeros_like(self.v)
             i, j = self.diary.cells
@@ -139,9 +158,10 @@ class Player:
             part = (qx / parts, qy / parts)
             off = gone / parts
             again = np.zeros_like(u) if parts > 1 else u
+            spare = np.zeros_like(self.shear) if parts > 1 else self.shear
             for p in range(parts):
                 if p:
-                    self._rates(grip, *part, over, r, again)
+                    self._rates(grip, *part, over, r, again, spare)
                 old = self.v
 
                 def rows(a: int, b: int, old=old, out=out) -> None:
@@ -158,40 +178,43 @@ class Player:
             if len(i):
                 d = self.diary
                 d.when.append(self.used)
-                d.maps.append(self.maps[:, :, i, j] + self.moved[:, :, i, j])
+                d.maps.append(maps.maps_at(self.maps, self.moved, i, j, g.cell))
                 d.stood.append(self.v[:, i, j])
                 d.crossed.append(crossed * g.cell**2)
             self.flow.clear()
             self.waiting = 0.0
         if len(self.layers):
-            far = float(np.abs(self.moved).max())
-            if far > 0.9 * self.grid.cell or (force and far > 0):
-                self.moved[:, :, self.rim[0], self.rim[1]] = self.moved[
-                    :, :, self.rim_from[0], self.rim_from[1]
-                ]
+            far = np.abs(self.moved) / self.grid.cell
+            many = np.count_nonzero(far > STRIDE) > FEW * far.size
+            if many or float(far.max()) > carry.LEAP or (force and far.any()):
+                self._beyond(self.moved)
                 new = np.empty_like(self.maps)
+                shear = np.empty_like(self.shear)
                 smear = np.empty_like(self.smear) if self.smear.any() else self.smear
                 wet, cell = self.grid.wet, self.grid.cell
 
                 def layer(a: int, b: int) -> None:
                     for k in range(a, b):
-                        carry.move_maps(self.maps[k], self.moved[k], wet, cell, new[k])
+                        maps.move_maps(self.maps[k], self.moved[k], wet, cell, new[k])
+                        moved = (self.moved[k], wet, cell)
+                        maps.move_fields(self.shear[k], *moved, shear[k])
                         if smear is not self.smear:
-                            moved = (self.moved[k], wet, cell, smear[k])
-                            carry.move_fields(self.smear[k], *moved)
+                            maps.move_fields(self.smear[k], *moved, smear[k])
 
                 share_out(len(new), layer, 1)
-                new[:, :, self.rim[0], self.rim[1]] = new[:, :, self.rim_from[0], self.rim_from[1]]
-                self.maps, self.smear = new, smear
+                self._beyond(new)
+                self.maps, self.smear, self.shear = new, smear, shear
                 self.moved[:] = 0
 
-    def _rates(self, grip: float, qx: _A, qy: _A, over: _A, r: _A, u: NDArray) -> float:
+    def _rates(
+        self, grip: float, qx: _A, qy: _A, over: _A, r: _A, u: NDArray, shear: NDArray
+    ) -> float:
         """`carry.rates` over all rows, shared between cores; the largest share leaving [-]."""
         g, n = self.grid, len(self.layers)
         best: list[float] = []
 
         def rows(a: int, b: int) -> None:
-            where = (g.wet, g.cell, r, u, a, b)
+            where = (g.wet, g.cell, r, u, shear, EYE, a, b)
             best.append(carry.rates(self.v, self.layer_of, n, grip, qx, qy, over, *where))
 
         share_out(g.shape[0], rows, 64)
@@ -216,15 +239,16 @@ class Player:
 
 def _smear(a: _A, wet: NDArray[np.bool_], times: int) -> None:
     """Even out a landed thickness by `times` conservative passes over neighbours, in place."""
-    w = wet.astype(float)
-    open_x, open_y = w[:, 1:] * w[:, :-1], w[1:] * w[:-1]
+    spare = a.copy()
     for _ in range(times):
-        fx = 0.24 * open_x * (a[:, :-1] - a[:, 1:])
-        fy = 0.24 * open_y * (a[:-1] - a[1:])
-        a[:, :-1] -= fx
-        a[:, 1:] += fx
-        a[:-1] -= fy
-        a[1:] += fy
+
+        def rows(first: int, last: int, a: _A = a, out: _A = spare) -> None:
+            carry.even_out(a, wet, out, first, last)
+
+        share_out(a.shape[0], rows, 64)
+        a, spare = spare, a
+    if times % 2:
+        spare[:] = a
 
 
 def coarse(domain: Domain, f: int) -> Domain:

@@ -3,7 +3,8 @@
 Lengths in a score are of two kinds. *Tool lengths* (strand, vein, blade contact) stay true at any
 size: a stick is a stick. *Composition lengths* (ribbon width, wander, the scale of the large
 forms) stay true too, unless the score says ``lengths = "with the surface"``; then they grow with
-the square root of the poured area, measured against ``written_for_m2``.
+the square root of the poured area, measured against ``written_for_m2``. Heights of ribbons stay
+true, unless the score says ``written_for_film_mm``; then they go with the mean film.
 """
 
 from __future__ import annotations
@@ -61,7 +62,7 @@ class Ribbons(_Move):
     width_mm: float = Field(42.0, ge=6, le=300, description="breadth of a ribbon as it lands [mm]")
     height_mm: float = Field(6.0, ge=0.5, le=25, description="height of a ribbon as it lands [mm]")
     strand_mm: float = Field(2.2, ge=0.4, le=30, description="breadth of one strand [mm]")
-    separate: float = Field(0.6, ge=0, le=1, description="0 every ribbon alike, 1 one shade each")
+    separate: float = Field(0.3, ge=0, le=1, description="0 every ribbon alike, 1 one shade each")
     pulse: float = Field(0.25, ge=0, le=0.8, description="swing of the pouring rate [-]")
     wobble: float = Field(0.35, ge=0, le=1, description="unsteadiness of the hand [-]")
     length_mm: float = Field(900.0, ge=30, le=6000, description="mean length of a ribbon [mm]")
@@ -98,10 +99,14 @@ class Rest(_Move):
 
 
 class Torch(_Move):
-    """A pass of open flame: the warmed film runs more freely for a moment and sheds bubbles."""
+    """A pass of open flame: where it goes the film runs more freely for a while, bubbles break."""
 
     do: Literal["torch"]
-    extra_flow: float = Field(8.0, gt=0, le=200, description="flow the warmth adds [1/Pa]")
+    extra_flow: float = Field(
+        8.0, gt=0, le=200, description="flow the warmth adds on the flame's track [1/Pa]"
+    )
+    flame_mm: float = Field(90.0, ge=10, le=600, description="breadth of the warmed track [mm]")
+    cover: float = Field(0.9, gt=0, le=1, description="share of the surface the flame goes over")
 
 
 class Veins(_Move):
@@ -151,6 +156,12 @@ class Score(_Strict):
     seed: int = Field(1, ge=0, le=2**31 - 1)
     lengths: Literal["stay true", "with the surface"] = "stay true"
     written_for_m2: float = Field(1.0, gt=0, le=1000, description="area it was written for [m2]")
+    written_for_film_mm: float | None = Field(
+        None,
+        ge=0.3,
+        le=20,
+        description="mean film it was written for; heights then go with it [mm]",
+    )
     cups: dict[str, Share] = Field(
         min_length=1, max_length=12, description="share of the mixed resin per shade [-]"
     )
@@ -162,6 +173,13 @@ class Score(_Strict):
         if self.lengths == "stay true":
             return 1.0
         return float((area_m2 / self.written_for_m2) ** 0.5)
+
+    def height_factor(self, film: float) -> float:
+        """Factor on the heights of ribbons [-] for a mean film of `film` [m].
+
+        Thinner ribbons for a thinner film keep their number, and so the pattern, alike.
+        """
+        return film * 1e3 / self.written_for_film_mm if self.written_for_film_mm else 1.0
 
     def with_seed(self, seed: int) -> Score:
         """The same score with another seed [-]."""

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from pourwright.errors import InputError
 from pourwright.pattern.bake import look_up
 from pourwright.pattern.noise import stream
 from pourwright.pattern.picture import check_shades
@@ -18,8 +20,10 @@ if TYPE_CHECKING:
     from pourwright.colour.shade import Shade
 
 _A = NDArray[np.float64]
+PATCH = 5  # carrying cells across which a further stroke is one [-]
 HIDES = 0.0004  # depth from which about two thirds of the seen colour comes [m]; common practice
 MUDDY, SOFT = 0.22, 0.3  # index below which the eye reads one colour, a soft one; common practice
+LEADS = 0.9  # share of what is seen above which one shade leads and the index says little; as above
 
 
 @dataclass(frozen=True)
@@ -35,7 +39,48 @@ class Separation:
     @property
     def muddy(self) -> bool:
         """True when the eye would read one muddy colour [-]."""
-        return self.index < MUDDY
+        return self.index < MUDDY and not self.led
+
+    @property
+    def led(self) -> bool:
+        """True when one shade shows nearly everywhere, so that the index says little [-]."""
+        return max(self.seen.values()) > LEADS
+
+
+def with_more_strokes(pour: Pour, times: float) -> Pour:
+    """The same pour as if its blade had made more strokes.
+
+    Parameters
+    ----------
+    pour : Pour [-]
+        A played score with a spreading move; without one it is returned as it is.
+    times : float [-]
+        Strokes against those made, 1 to 100.
+
+    Returns
+    -------
+    Pour [-]
+        Its smear grown by what further strokes would add, laid at random: as many per place, by
+        Poisson's law, as leave untouched the share that the strokes so far left untouched. Where
+        they would carry the liquid to is left out: that makes no mud.
+
+    Raises
+    ------
+    InputError
+        `times` out of range.
+    """
+    if not 1 <= times <= 100:
+        raise InputError("times", times, "1 to 100", "Choose a number in this range.")
+    if pour.blade is None:
+        return pour
+    wet = pour.grid.wet
+    drawn = pour.blade.sum((0, 1)) > 0
+    each = -math.log(max(1.0 - float(drawn[wet].mean()), 0.02))  # strokes a place has had so far
+    one = pour.blade[:, :, wet].mean(-1)[:, :, None, None] / each
+    ny, nx = (-(-n // PATCH) for n in wet.shape)
+    more = stream(pour.seed, "strokes").poisson((times - 1.0) * each, (ny, nx))
+    spread = more.repeat(PATCH, 0).repeat(PATCH, 1)[: wet.shape[0], : wet.shape[1]]
+    return replace(pour, smear=pour.smear + one * spread.astype(np.float32))
 
 
 def separation(
@@ -104,7 +149,7 @@ def separation(
     most = float((mean * (1 - mean)).sum())
     index = float(spots.var(0).sum()) / most if most > 1e-9 else 1.0
     index = min(max(index, 0.0), 1.0)
-    if most <= 0.02:
+    if float(mean.max()) > LEADS:
         words = "one shade shows nearly everywhere; the others are accents"
     elif index < MUDDY:
         words = (

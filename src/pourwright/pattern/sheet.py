@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pourwright.drawing import STYLE
 from pourwright.errors import InputError
+from pourwright.pattern.caption import NOTE, caption
 from pourwright.pattern.clock import FlowClock
 from pourwright.pattern.domain import Surface
 from pourwright.pattern.picture import View, render, whole
 from pourwright.pattern.play import Pour, pour
+from pourwright.pattern.progress import Progress, part_of
 from pourwright.pattern.score import Score
-from pourwright.pattern.separate import separation
 
 if TYPE_CHECKING:
     from PIL import Image, ImageFont
@@ -22,14 +23,20 @@ if TYPE_CHECKING:
     from pourwright.colour.finish import Finish
     from pourwright.colour.shade import Shade, Undercoat
 
-NOTE = (
-    "One possible pour of this score, computed; yours will differ. Make a sample board with your "
-    "own resin. Colours as far as this screen or print shows them."
-)
-CAUTION = "Gloves, ventilation and the product's data sheet; no open flame near solvent vapour."
 
+def letters(size: float) -> ImageFont.FreeTypeFont:
+    """A plain typeface.
 
-def _font(size: float) -> ImageFont.FreeTypeFont:
+    Parameters
+    ----------
+    size : float [px]
+        Its height.
+
+    Returns
+    -------
+    font [px]
+        That draws text.
+    """
     from PIL import ImageFont
 
     return ImageFont.load_default(size)  # type: ignore[return-value]
@@ -69,36 +76,6 @@ def _bar_words(metres: float) -> str:
     return f"{metres:g} m" if metres >= 1 else f"{metres * 1000:g} mm"
 
 
-def _litres(volume: float) -> str:
-    return f"{volume * 1e3:.2f} L" if volume >= 1e-4 else f"{volume * 1e6:.1f} mL"
-
-
-def caption(played: Pour, shades: Mapping[str, Shade] | None = None) -> list[str]:
-    """What a picture's caption says of a pour.
-
-    Parameters
-    ----------
-    played : Pour [-]
-        A played score.
-    shades : mapping of str to Shade [-]
-        Optics, for the separation index.
-
-    Returns
-    -------
-    list of str [-]
-        Line by line: assumptions, volumes, separation, warnings, cautions.
-    """
-    parts = [f"{n} {_litres(v)}" for n, v in played.poured.items() if v > 0]
-    off = sum(played.run_off.values())
-    apart = separation(played, shades)
-    lines = [
-        "; ".join(played.assumed) + ".",
-        "Poured: " + ", ".join(parts) + (f"; run off {_litres(off)}." if off > 0 else "."),
-        f"Separation index {apart.index:.2f}: {apart.words}.",
-    ]
-    return lines + [w[0].upper() + w[1:] + "." for w in played.warnings] + [NOTE, CAUTION]
-
-
 def picture_sheet(
     played: Pour,
     shades: Mapping[str, Shade],
@@ -107,7 +84,7 @@ def picture_sheet(
     *,
     view: View | None = None,
     pixel: float = 0.001,
-    progress: Callable[[float], bool | None] | None = None,
+    progress: Progress | None = None,
 ) -> Image.Image:
     """The straight-down picture on paper, with scale bar and caption.
 
@@ -141,23 +118,43 @@ def picture_sheet(
     window = view or whole(played, pixel)
     image = render(played, shades, primer, finish, view=window, progress=progress)
     title = f"{played.score.name} · {played.surface.name} · seed {played.seed}"
-    return _sheet([image], [""], title, caption(played, shades), window.pixel)
+    return on_paper([image], [""], title, caption(played, shades), window.pixel)
 
 
-def _sheet(
+def on_paper(
     images: Sequence[Image.Image],
     names: Sequence[str],
     title: str,
     lines: Sequence[str],
     pixel: float,
 ) -> Image.Image:
+    """Pictures side by side on paper with a title, a scale bar and lines of text.
+
+    Parameters
+    ----------
+    images : sequence of PIL images [px]
+        The pictures, all at the same pixel.
+    names : sequence of str [-]
+        Written under each; may be empty.
+    title : str [-]
+        Written above.
+    lines : sequence of str [-]
+        Written below, wrapped.
+    pixel : float [m]
+        True size of a pixel.
+
+    Returns
+    -------
+    PIL image [px]
+        sRGB.
+    """
     from PIL import Image, ImageDraw
 
     inner = sum(i.width for i in images)
     unit = max(11.0, min(inner, 2600) / 68)
     gap, margin = round(1.2 * unit), round(2.2 * unit)
     wide = max(inner + gap * (len(images) - 1), round(26 * unit))
-    big, text, small = _font(1.5 * unit), _font(0.95 * unit), _font(0.82 * unit)
+    big, text, small = letters(1.5 * unit), letters(0.95 * unit), letters(0.82 * unit)
     wrapped = [w for line in lines for w in _wrap(line, small, wide)]
     high = max(i.height for i in images)
     under = round(1.6 * unit) if any(names) else 0
@@ -199,7 +196,7 @@ def variants(
     clock: FlowClock | None = None,
     cell: float = 0.004,
     pixel: float = 0.001,
-    progress: Callable[[float], bool | None] | None = None,
+    progress: Progress | None = None,
 ) -> tuple[Image.Image, list[Pour]]:
     """The same score with several seeds, side by side on one sheet.
 
@@ -241,19 +238,14 @@ def variants(
     pours, images = [], []
     count = 2 * len(seeds)
     for n, seed in enumerate(seeds):
-
-        def part(f: float, at: int = 2 * n) -> bool | None:
-            return progress((at + f) / count) if progress else None
-
-        def second(f: float, at: int = 2 * n + 1) -> bool | None:
-            return progress((at + f) / count) if progress else None
-
+        part = part_of(progress, 2 * n / count, (2 * n + 1) / count)
+        second = part_of(progress, (2 * n + 1) / count, (2 * n + 2) / count)
         played = pour(score, surface, film, clock, seed=seed, cell=cell, progress=part)
         pours.append(played)
         images.append(render(played, shades, primer, finish, pixel=pixel, progress=second))
     lines = [pours[0].assumed[0] + "; " + pours[0].assumed[1] + ".", NOTE]
     names = [f"seed {s}" for s in seeds]
-    return _sheet(images, names, f"{score.name} · variants", lines, pixel), pours
+    return on_paper(images, names, f"{score.name} · variants", lines, pixel), pours
 
 
 def texture(
@@ -326,7 +318,7 @@ def save_png(image: Image.Image, path: str | Path, pixel: float | None = None) -
     part = path.with_name(path.name + ".part")
     dots = None if pixel is None else (0.0254 / pixel, 0.0254 / pixel)
     try:
-        image.save(part, "PNG", optimize=True, **({"dpi": dots} if dots else {}))
+        image.save(part, "PNG", compress_level=3, **({"dpi": dots} if dots else {}))
         part.replace(path)
     except OSError as err:
         part.unlink(missing_ok=True)

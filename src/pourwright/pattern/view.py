@@ -9,7 +9,7 @@ own relief and the rounded edge bend the mirror image.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -20,6 +20,7 @@ from pourwright.errors import InputError
 from pourwright.pattern.edges import edge_faces
 from pourwright.pattern.picture import reflect_xyz, to_screen, whole
 from pourwright.pattern.play import Pour
+from pourwright.pattern.progress import Progress, part_of, report
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -107,7 +108,7 @@ def render_view(
     camera: Camera | None = None,
     size: tuple[int, int] = (1400, 900),
     pixel: float = 0.001,
-    progress: Callable[[float], bool | None] | None = None,
+    progress: Progress | None = None,
 ) -> Image.Image:
     """A lit perspective view of the poured slab.
 
@@ -148,7 +149,7 @@ def render_view(
         raise InputError("size", size, "64 to 4000 pixels each way", "Choose a size in this range.")
     finish = finish or Finish()
     camera = camera or Camera()
-    half = None if progress is None else (lambda f: progress(0.6 * f))
+    half = part_of(progress, 0.0, 0.6)
     window = whole(pour, pixel)
     top = reflect_xyz(pour, shades, primer, finish, view=window, progress=half).astype(float)
     faces = {f.edge: f for f in edge_faces(pour, shades, primer, finish, pixel=pixel)}
@@ -160,8 +161,7 @@ def render_view(
     for a in range(0, height * 2, band):
         b = min(a + band, height * 2)
         out[a:b] = scene.shade(rays[0], rays[1](a, b)).reshape(b - a, width * 2, 3)
-        if progress is not None and progress(0.6 + 0.4 * b / (height * 2)):
-            raise InputError("picture", "stopped", "stopped on request", "Start it again.")
+        report(progress, 0.6 + 0.4 * b / (height * 2), "picture")
     small = out.reshape(height, 2, width, 2, 3).mean((1, 3))
     return Image.fromarray(to_screen(small.astype(np.float32)))
 

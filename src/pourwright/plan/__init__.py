@@ -9,10 +9,15 @@ Map
 - `clocks`     cure windows turned into the lags that the day needs.
 - `days`       coats and schedule together.
 - `colours`    swatches, doses cup by cup, sun taken up.
-- `finish`     the score, checked against what is mixed; `picture` draws it.
-- `holds`      hold points as checks.
+- `finish`     the score, checked against what is mixed; `scenes` what is poured together;
+               `picture` draws it, `finish_textures` for models and papers.
+- `holds`      hold points as checks; `hold_board`, `hold_vapour` the longer ones.
+- `boards`, `place`  parts of the job file: the board under the pour, where the pieces go.
 - `core`       core parts, joints and cut plan.
-- `endurance`  weight and endurance checks.
+- `endurance`  build-ups and endurance checks; `weights` weights and where they rest, `other_boards`
+               the same pieces on other boards.
+- `advice`     every check as a plain question and answer; `figures` its numbers, `text_build` its
+               part of plan.md.
 - `cares`      the three things that need most care.
 - `ribbon`     the day ribbon of each pour; `drawings` all drawings of a plan.
 - `look`       a look over a job without planning it; `new` a new job file.

@@ -6,6 +6,7 @@ from datetime import datetime
 
 from pourwright.calc.check import Check
 from pourwright.plan.result import Care, CoatPlan, Plan
+from pourwright.words import Amount, Between, joined, say
 
 UNSURE, FAILED = 55.0, 90.0
 SMALL_CUP_G = 50.0
@@ -54,12 +55,18 @@ def _of_check(c: Check, shift: float) -> Care | None:
     if c.passed == "yes":
         return None
     weight = (FAILED if c.passed == "no" else UNSURE) + shift
-    unit = f" {c.unit}" if c.unit else ""
-    fix = f" {c.remedies[0]}" if c.remedies else ""
-    when = f" ({c.moment})" if c.moment else ""
+    stands = say(
+        "{value:.3g} ({moment}), wanted {sense} {limit:.3g}."
+        if c.moment
+        else "{value:.3g}, wanted {sense} {limit:.3g}.",
+        value=Amount(c.value, c.unit),
+        moment=c.moment,
+        sense=c.sense,
+        limit=Amount(c.limit, c.unit),
+    )
     return Care(
-        title=c.title[0].upper() + c.title[1:],
-        text=f"{c.value:.3g}{unit}{when}, wanted {c.sense} {c.limit:.3g}{unit}.{fix}",
+        title=say("{what:u}", what=c.title),
+        text=joined(" ", (stands, *c.remedies[:1])),
         weight=weight,
     )
 
@@ -72,17 +79,21 @@ def _coat(c: CoatPlan) -> list[Care]:
         share = used / max(c.pour_within_min.p05, 1.0)
         out.append(
             Care(
-                title=f"{c.title}: empty the cups in time",
-                text=f"A full cup gives {c.pour_within_min.p05:.0f} to "
-                f"{c.pour_within_min.p95:.0f} min; the largest batch needs {used:.0f} min from "
-                f"first mix to last pour. {forgotten(c)}",
+                title=say("{coat}: empty the cups in time", coat=c.title),
+                text=say(
+                    "A full cup gives {within:.0f}; the largest batch needs {used:.0f} from "
+                    "first mix to last pour. {forgotten}",
+                    within=Between(c.pour_within_min.p05, c.pour_within_min.p95, "min"),
+                    used=Amount(used, "min"),
+                    forgotten=forgotten(c),
+                ),
                 weight=min(30.0 + 60.0 * share, 95.0),
             )
         )
     if not c.feasible:
         out.append(
             Care(
-                title=f"{c.title}: batches do not fit",
+                title=say("{coat}: batches do not fit", coat=c.title),
                 text="No batch size keeps the pour-out time; cool the resin, add a mixer, or use a "
                 "slower resin.",
                 weight=99.0,
@@ -94,8 +105,14 @@ def _coat(c: CoatPlan) -> list[Care]:
         out.append(
             Care(
                 title="Wait for the veins",
-                text=f"Drizzle {w.p50:.0f} min after spreading ends (range {w.p05:.0f} to "
-                f"{w.p95:.0f}; {c.vein_wait_why}). Try one thread on the board's edge first.",
+                text=say(
+                    "Drizzle {wait:.0f} after spreading ends (range {low:.0f} to {high:.0f}; "
+                    "{why}). Try one thread on the board's edge first.",
+                    wait=Amount(w.p50, "min"),
+                    low=w.p05,
+                    high=w.p95,
+                    why=c.vein_wait_why,
+                ),
                 weight=min(45.0 + 15.0 * wide, 80.0),
             )
         )
@@ -106,9 +123,9 @@ def forgotten(c: CoatPlan) -> str:
     """What happens to a cup of coat `c` that is left standing [-]."""
     if c.safe_cup_g.p05 < SMALL_CUP_G:
         return "No working cup may be left standing full: it heats itself and can smoke."
-    return (
-        f"A cup above about {c.safe_cup_g.p05:.0f} g that is left standing can heat itself until "
-        "it smokes."
+    return say(
+        "A cup above about {mass:.0f} that is left standing can heat itself until it smokes.",
+        mass=Amount(c.safe_cup_g.p05, "g"),
     )
 
 
@@ -119,16 +136,20 @@ def _between(plan: Plan) -> list[Care]:
         if w is None or w.opens_h is None:
             continue
         if w.closes_h is not None and w.closes_h.p05 > w.opens_h.p95:
-            text = (
-                f"The next coat bonds without sanding from {w.opens_h.p95:.0f} h to "
-                f"{w.closes_h.p05:.0f} h after the pour, in nine cases of ten. Test with a "
-                "fingertip in a glove: no print, no string."
+            text = say(
+                "The next coat bonds without sanding from {opens:.0f} to {closes:.0f} after the "
+                "pour, in nine cases of ten. Test with a fingertip in a glove: no print, no "
+                "string.",
+                opens=Amount(w.opens_h.p95, "h"),
+                closes=Amount(w.closes_h.p05, "h"),
             )
             weight = 40.0 + 30.0 * w.opens_h.p95 / w.closes_h.p05
         else:
             text = "No sure moment to bond without sanding: plan to sand matt before the next coat."
             weight = 65.0
-        out.append(Care(title=f"Between {c.title.lower()} and the next", text=text, weight=weight))
+        out.append(
+            Care(title=say("Between {coat:l} and the next", coat=c.title), text=text, weight=weight)
+        )
     return out
 
 
@@ -149,8 +170,11 @@ def _service(plan: Plan) -> list[Care]:
     return [
         Care(
             title="Go easy after handover",
-            text=f"Handed over, but full service comes about {days:.0f} days later: tell the "
-            "client no heat, no soaking, no weights until then.",
+            text=say(
+                "Handed over, but full service comes about {days:.0f} days later: tell the client "
+                "no heat, no soaking, no weights until then.",
+                days=days,
+            ),
             weight=min(25.0 + 3.0 * days, 60.0),
         )
     ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,11 +20,12 @@ from pourwright.cure import (
     windows,
 )
 from pourwright.cure.board import Pour, match_board
+from pourwright.cure.live import Reading, correct
 from pourwright.cure.movement import match_movement
 from pourwright.day import CoatClock
 from pourwright.film import Fluid, bubble_rise, level_rate
 from pourwright.plan.coats import Poured
-from pourwright.plan.context import Context
+from pourwright.plan.context import DAY_S, Context
 
 ROUND_S = 900.0
 """Clock times are rounded to this before a history is computed, so that few are [s]."""
@@ -102,12 +103,28 @@ class Clocks:
             core_layers(self.ctx),
             LOOK_S if self.thin == 1 else ROUGH_LOOK_S,
         )
+        looks = looks_at(self.ctx, self.coat.id, finish_s)
+        if looks:
+            film = self._corrected(film, looks)
         threads = [Thread(spec.vein_thread, spec.vein_thread * 1e-3, 3 * spec.vein_thread)]
         if spec.vein_width is not None:
             threads.append(Thread(spec.vein_thread, spec.vein_thread * 1e-3, spec.vein_width))
         found = windows(film, veins=threads)
         wait = board_wait(self.ctx, self.coat, self.resin, self.age_s, finish_s, self.thin > 1)
         return CoatHistory(film, found, *self._lags(film, found, finish_s, wait), wait)
+
+    def _corrected(self, film: FilmHistory, looks: list[Reading]) -> FilmHistory:
+        """The film as the looks on the day show it: samples that agree with them count more."""
+        found = correct(
+            film.resin,
+            self.ctx.air,
+            film.start_s,
+            film.thickness_m,
+            readings=looks,
+            core_layers=core_layers(self.ctx),
+            duration_s=LOOK_S if self.thin == 1 else ROUGH_LOOK_S,
+        )
+        return replace(found.film, warnings=found.warnings)
 
     def _lags(
         self, film: FilmHistory, found: dict[str, Window], finish_s: float, wait: BoardWait | None
@@ -136,6 +153,36 @@ class Clocks:
             ),
             veins,
         )
+
+
+def looks_at(ctx: Context, coat: str, from_s: float) -> list[Reading]:
+    """What was seen of a poured coat, for its windows.
+
+    Parameters
+    ----------
+    ctx : Context [-]
+        The job, with looks under ``site.seen``.
+    coat : str [-]
+        Id of the coat.
+    from_s : float [s]
+        When its spreading ended; earlier looks are of something else.
+
+    Returns
+    -------
+    list of Reading [SI]
+        In order of time.
+    """
+    out = []
+    for e in ctx.job.site.seen:
+        t = e.day * DAY_S + e.at
+        if e.coat != coat or t <= from_s:
+            continue
+        if e.shore_d is not None:
+            out.append(Reading(t, "shore_d", e.shore_d))
+        else:
+            kind = "gelled" if e.stage == "film gel" else "tack_free"
+            out.append(Reading(t, kind, bool(e.reached)))  # type: ignore[arg-type]
+    return sorted(out, key=lambda r: r.time_s)
 
 
 def bubbles_up(film: FilmHistory, from_s: float) -> NDArray[np.float64]:

@@ -12,6 +12,7 @@ from pourwright.calc import Draws
 from pourwright.catalogue import Material
 from pourwright.cure import Cup, PourLimit, Resin, pour_within
 from pourwright.cure.runaway import largest_safe_cup
+from pourwright.errors import InputError
 from pourwright.mix import (
     CoatPiece,
     CoatPlan,
@@ -32,6 +33,7 @@ from pourwright.plan.context import DAY_S, Context
 from pourwright.plan.edges import EdgeFilm, edge_film
 from pourwright.plan.job import Coat
 from pourwright.quantities.ratio import MixRatio, read_ratio
+from pourwright.words import say
 
 CLEAR = "clear"
 FORGOTTEN_DRAWS = 40
@@ -218,8 +220,9 @@ def set_sizes(ctx: Context, coat: Poured) -> list[SetSize]:
 def buy(ctx: Context, coats: list[Poured]) -> dict[str, Purchase]:
     """Sets to buy for each resin of the job `ctx`, over all its `coats` [m3, money].
 
-    The same resin in two coats is bought together; stock on the shelf is used first, for the
-    first resin of the job.
+    The same resin in two coats is bought together; stock on the shelf is used first.
+
+    Raises `InputError` when the job states stock of a resin that it does not use.
     """
     need: dict[str, list[float]] = {}
     by_resin: dict[str, Poured] = {}
@@ -229,8 +232,14 @@ def buy(ctx: Context, coats: list[Poured]) -> dict[str, Purchase]:
         had[0] += totals["a_volume"]
         had[1] += totals["b_volume"]
         by_resin[c.material.id] = c
+    for ident in ctx.job.mix.stock.of:
+        if ident not in need:
+            raise InputError(
+                f"mix.stock.of.{ident}", ident, say("this job's resins are {names}", names=', '.join(need)),
+                "Take it out, or name one of these.",
+            )  # fmt: skip
     out = {}
     for k, (ident, (a, b)) in enumerate(need.items()):
-        stock_a, stock_b = ctx.job.mix.stock.build(by_resin[ident].ratio) if k == 0 else (0.0, 0.0)
+        stock_a, stock_b = ctx.job.mix.stock.of_resin(ident, by_resin[ident].ratio, k == 0)
         out[ident] = choose_sets(a, b, set_sizes(ctx, by_resin[ident]), stock_a, stock_b)
     return out

@@ -13,6 +13,7 @@ from pourwright.colour.stack import stack_reflectance
 from pourwright.plan.coats import CLEAR, Poured
 from pourwright.plan.context import Context
 from pourwright.plan.result import CoatPlan, CupDose, ShadePlan
+from pourwright.words import say
 
 PRIMER_SHADES = {"dark": "dark-primer", "white": "white-primer", "sand": "sand-primer",
                  "grey": "grey-primer"}  # fmt: skip
@@ -111,7 +112,11 @@ def shade_plans(ctx: Context, coats: tuple[Poured, ...]) -> list[ShadePlan]:
                         drops={d.name: d.drops for d in sheet.doses},
                         advice=[TOO_SMALL]
                         if neat
-                        else [f"{d.name}: {d.advice}" for d in sheet.doses if d.dilutions],
+                        else [
+                            say("{paste}: {advice}", paste=d.name, advice=d.advice)
+                            for d in sheet.doses
+                            if d.dilutions
+                        ],
                         resin_brought_g=0.0 if neat else 1e3 * brought,
                         rounding_de00=sheet.rounding_de00,
                         error_de00=Spread(

@@ -63,6 +63,7 @@ class Context:
             h.to,
             tuple(sorted(WEEKDAYS.index(d) for d in h.weekdays)),
             self.job.site.start,
+            frozenset((d - self.job.site.start).days for d in self.job.site.lost),
         )
 
     @cached_property

@@ -25,8 +25,8 @@ from pourwright.panel.stock import usable
 from pourwright.plan.context import Context
 from pourwright.plan.result import CutPlanSummary, PartPlan
 from pourwright.survey.paths import path_points
+from pourwright.words import Amount, Listed, Own, Sides, joined, say
 
-KERF_M = 3.2e-3
 FINISH_KG_M2 = 3.5
 """Primer and resin on a finished square metre, for the weight of a piece as it is carried
 [kg/m2] (two coats of about 1.2 mm together with edges)."""
@@ -40,7 +40,7 @@ class CorePlan:
     joints: dict[str, JointPlan]
     layout: CutPlan
     cut_m: float
-    summary: CutPlanSummary
+    summary: CutPlanSummary | None
 
     @property
     def parts(self) -> int:
@@ -59,6 +59,7 @@ def plan_core(ctx: Context) -> CorePlan:
     Returns
     -------
     CorePlan [m, kg]
+        A core that is ready has parts for its weight, but nothing is cut and there is no summary.
 
     Raises
     ------
@@ -66,6 +67,8 @@ def plan_core(ctx: Context) -> CorePlan:
         A core that is not sold in this thickness, a piece that no sheet or door lets through.
     """
     core = ctx.material(ctx.job.core.material, "core", "core.material")
+    if ctx.job.core.ready:
+        return _ready(ctx, core)
     sheets = sheets_for(ctx, core)
     sold = sheet_materials(ctx, core)
     grain = any(m.facts.get("grain") == "length" for m in sold)
@@ -78,14 +81,40 @@ def plan_core(ctx: Context) -> CorePlan:
         longest=max(usable(s)[0] for s in sheets),
     )
     joints = _joints(ctx, core, sheets, grain)
-    cores, reused = _reuse(core_parts(ctx.survey.surfaces, spec, joints, KERF_M), ctx)
+    kerf = ctx.job.core.kerf
+    cores, reused = _reuse(core_parts(ctx.survey.surfaces, spec, joints, kerf), ctx)
     layout = cut_plan(
-        cores.parts, sheets, Saw(KERF_M, ctx.job.core.saw), seed=ctx.job.seed, effort=0.3
+        cores.parts,
+        [*sheets, *off_cuts(ctx, core)],
+        Saw(kerf, ctx.job.core.saw),
+        seed=ctx.job.seed,
+        effort=0.3,
     )
     cut_m = sum(abs(c.end - c.start) for s in layout.sheets for c in s.cuts)
     return CorePlan(
         cores, joints, layout, cut_m, _summary(ctx, cores, joints, layout, cut_m, reused)
     )
+
+
+def _ready(ctx: Context, core: Material) -> CorePlan:
+    """The core of a piece that is made already: its parts for the weight, no cuts."""
+    spec = CoreSpec(
+        material=core.id,
+        thickness=ctx.job.core.thickness,
+        density=core["density_kg_m3"],
+        edge=ctx.job.core.edge,
+    )
+    cores = core_parts(ctx.survey.surfaces, spec, {}, ctx.job.core.kerf)
+    nothing = CutPlan(
+        (),
+        Saw(ctx.job.core.kerf, ctx.job.core.saw),
+        0.0,
+        0.0,
+        0,
+        "nothing is cut",
+        ctx.job.core.saw,
+    )
+    return CorePlan(cores, {}, nothing, 0.0, None)
 
 
 def _reuse(cores: Cores, ctx: Context) -> tuple[Cores, list[str]]:
@@ -107,8 +136,31 @@ def _reuse(cores: Cores, ctx: Context) -> tuple[Cores, list[str]]:
             continue
         smallest = min(fits, key=lambda d: d.area)
         left.remove(smallest)
-        said.append(f"{p.name}: cut it from {smallest.name}, no new sheet needed.")
+        said.append(
+            say(
+                "{part}: cut it from {piece}, no new sheet needed.",
+                part=p.name,
+                piece=smallest.name,
+            )
+        )
     return replace(cores, parts=tuple(parts), drop_outs=tuple(left)), said
+
+
+def off_cuts(ctx: Context, core: Material) -> list[Sheet]:
+    """Pieces of the board `core` that the shop of job `ctx` has, as sheets used first [m]."""
+    return [
+        Sheet(
+            o.name or f"off-cut {k}",
+            o.length,
+            o.width,
+            quantity=o.count,
+            cost=0.0,
+            material=core.id,
+            thickness=ctx.job.core.thickness,
+            offcut=True,
+        )
+        for k, o in enumerate(ctx.job.core.off_cuts, 1)
+    ]
 
 
 def sheet_materials(ctx: Context, core: Material) -> list[Material]:
@@ -161,7 +213,7 @@ def sheets_for(ctx: Context, core: Material) -> list[Sheet]:
         raise InputError(
             "core.thickness",
             f"{wanted:g} mm",
-            f"{core.name} is listed in sheets of {near} mm",
+            say("{name} is listed in sheets of {near} mm", name=Own(core.name), near=near),
             "Choose one of these, or add your sheet to your products file.",
         )
     return out
@@ -169,9 +221,15 @@ def sheets_for(ctx: Context, core: Material) -> list[Sheet]:
 
 def _joints(ctx: Context, core: Material, sheets: list[Sheet], grain: bool) -> dict[str, JointPlan]:
     site = ctx.job.site.limits
-    openings: tuple[Opening, ...] = ()
-    if site.door_width is not None and site.door_height is not None:
-        openings = (Opening("door", site.door_width, site.door_height),)
+    openings = tuple(
+        Opening(name, width, height)
+        for name, width, height in (
+            ("door", site.door_width, site.door_height),
+            ("hatch", site.hatch_width, site.hatch_height),
+        )
+        if width is not None and height is not None
+    )
+    _known_joints(ctx)
     areal = core["density_kg_m3"] * ctx.job.core.thickness + FINISH_KG_M2
     out = {}
     for s in ctx.survey.surfaces:
@@ -186,6 +244,7 @@ def _joints(ctx: Context, core: Material, sheets: list[Sheet], grain: bool) -> d
             thickness=max(drop, ctx.job.core.thickness),
             areal_mass=areal,
             lift=site.carry if site.carry is not None else TWO_PERSON_KG,
+            keep_off=ctx.job.core.joint_clear,
         )
         holes = [
             (c.name, [(float(x), float(y)) for x, y in path_points(c.outline.path)])
@@ -197,6 +256,19 @@ def _joints(ctx: Context, core: Material, sheets: list[Sheet], grain: bool) -> d
         if joint.at:
             out[s.name] = joint
     return out
+
+
+def _known_joints(ctx: Context) -> None:
+    """Refuse joints by hand on a surface that is not there."""
+    names = [s.name for s in ctx.survey.surfaces if s.purpose != "board"]
+    for name in ctx.job.core.joints:
+        if name not in names:
+            raise InputError(
+                f"core.joints.{name}",
+                name,
+                say("the surfaces are {names}", names=", ".join(names)),
+                "Name one of them, or take the joint out.",
+            )
 
 
 def _summary(
@@ -212,10 +284,16 @@ def _summary(
         count[s.sheet.name] = count.get(s.sheet.name, 0) + 1
     core = ctx.material(ctx.job.core.material, "core", "core.material")
     sold = {m.name: m for m in sheet_materials(ctx, core)}
+    own = {n: k for n, k in count.items() if n not in sold}
+    count = {n: k for n, k in count.items() if n in sold}
     prices = [sold[n].price for n in count]
     currency = next((p.middle.currency for p in prices if p), ctx.job.show.currency)
     offs = [
-        f"{s.label}: {max(o.length, o.width) * 1e3:.0f} x {min(o.length, o.width) * 1e3:.0f} mm left"
+        say(
+            "{sheet}: {size:.0f} left",
+            sheet=s.label,
+            size=Sides(max(o.length, o.width) * 1e3, min(o.length, o.width) * 1e3, "mm"),
+        )
         for s in layout.sheets
         for o in s.offcuts
     ]
@@ -223,6 +301,7 @@ def _summary(
         parts=sum(p.quantity for p in cores.parts),
         sheets={sold[n].id: k for n, k in count.items()},
         sheet_names={sold[n].id: n for n in count},
+        own_sheets=own,
         used_percent=100 * layout.part_area / max(layout.sheet_area, 1e-9),
         bound_sheets=layout.sheets_bound,
         gap_percent=100 * layout.gap,
@@ -245,9 +324,19 @@ def _summary(
             for p in cores.parts
         ],
         joints=[
-            f"{name}: joint{'s' if len(j.at) > 1 else ''} at "
-            + ", ".join(f"{x * 1e3:.0f} mm" for x in j.at)
-            + (f" ({j.reason})" if j.reason else "")
+            joined(
+                " ",
+                (
+                    say(
+                        "{surface}: joints at {places:.0f}"
+                        if len(j.at) > 1
+                        else "{surface}: joint at {places:.0f}",
+                        surface=name,
+                        places=Listed(Amount(x * 1e3, "mm") for x in j.at),
+                    ),
+                    say("({why})", why=j.reason) if j.reason else "",
+                ),
+            )
             for name, j in joints.items()
         ],
         off_cuts=offs,

@@ -21,12 +21,14 @@ from pourwright.day import (
     VeinPlan,
     fixed_lag,
     job_steps,
+    paced,
     schedule,
 )
 from pourwright.mix import Batch
 from pourwright.plan.clocks import Clocks, CoatHistory
 from pourwright.plan.coats import Poured, coat_specs, pour_coat
 from pourwright.plan.context import Context
+from pourwright.words import Amount, Listed, say
 
 GLUE_S = 2 * 3600.0
 """Clamping time of glue and filler before they are worked [s] (common practice)."""
@@ -93,7 +95,7 @@ def plan_days(
             for ident, title, spec in coat_specs(ctx)
         )
         clocks = {c.id: Clocks(ctx, c, thin) for c in coats}
-        steps = job_steps(_job_steps(ctx, coats, clocks, parts, cut_m))
+        steps = paced(job_steps(_job_steps(ctx, coats, clocks, parts, cut_m)), pace_of(ctx))
         placed = schedule(steps, ctx.hours, done=done)
         now = {c.id: placed.of(f"{c.id}-mix-1").start_s for c in coats}
         moved = max(abs(now[i] - starts[i]) for i in now)
@@ -130,7 +132,9 @@ def _job_steps(
     primer = None
     if ctx.job.primer is not None:
         paint = ctx.material(ctx.job.primer.material, "primer", "primer.material")
-        primer = PrimerPlan(ctx.job.primer.coats, drying(ctx, paint, "dry_h"), f"{paint.name} dry")
+        primer = PrimerPlan(
+            ctx.job.primer.coats, drying(ctx, paint, "dry_h"), say("{paint} dry", paint=paint.name)
+        )
     topcoat = None
     if ctx.job.topcoat is not None:
         lacquer = ctx.material(ctx.job.topcoat.material, "topcoat", "topcoat.material")
@@ -139,13 +143,27 @@ def _job_steps(
             ctx.job.topcoat.coats,
             drying(ctx, lacquer, "recoat_h"),
             lacquer.get("solvent_mass_fraction", 0.0) > 0.1,
+            drying(ctx, lacquer, "dry_h"),
         )
     resin_coats = tuple(_resin_coat(ctx, c, clocks[c.id], k == 0) for k, c in enumerate(coats))
     return JobSteps(
         amounts, primer, resin_coats, topcoat, fixed_lag(GLUE_S),
         lambda finish_s: clocks[coats[-1].id].clock(finish_s).serve,
         _board(ctx, coats[0], clocks[coats[0].id]),
+        ctx.job.core.ready,
     )  # fmt: skip
+
+
+def pace_of(ctx: Context) -> dict[str, Spread]:
+    """The crew's pace of job `ctx` by kind of step [-]; a bare factor keeps a third either way.
+
+    The third is the width of the planned working times (common practice).
+    """
+    out = {}
+    for kind, p in ctx.job.pace.items():
+        low, high = p.range or (p.factor / 1.35, p.factor * 1.5)
+        out[kind] = Spread(p05=low, p50=p.factor, p95=high)
+    return out
 
 
 def _board(ctx: Context, first: Poured, clocks: Clocks) -> BoardPlan | None:
@@ -184,10 +202,16 @@ def _resin_coat(ctx: Context, c: Poured, clocks: Clocks, first: bool) -> ResinCo
     vein_plan = None
     if veins and c.spec.vein_width is not None:
         cups = sum(len(b.cups) for b in veins)
-        names = ", ".join(sorted({cup.shade for b in veins for cup in b.cups}))
+        names = Listed(sorted({cup.shade for b in veins for cup in b.cups}))
         vein_plan = VeinPlan(
             c.spec.vein_width,
-            f"{cups} small cup{'s' if cups > 1 else ''} of {names}, mixed fresh just before.",
+            say(
+                "{cups} small cups of {shades}, mixed fresh just before."
+                if cups > 1
+                else "1 small cup of {shades}, mixed fresh just before.",
+                cups=cups,
+                shades=names,
+            ),
         )
     return ResinCoat(
         c.id,
@@ -205,7 +229,10 @@ def _batch(b: Batch, c: Poured) -> PourBatch:
     shades: dict[str, float] = {}
     for cup in b.cups:
         shades[cup.shade] = shades.get(cup.shade, 0.0) + cup.volume
-    what = ", ".join(f"{name} {v * 1e6:.0f} mL" for name, v in shades.items())
+    what = Listed(
+        say("{shade} {volume:.0f}", shade=name, volume=Amount(v * 1e6, "mL"))
+        for name, v in shades.items()
+    )
     mix, spread = b.pour_start - b.start, b.spread_end - b.pour_start
     return PourBatch(
         b.name,
@@ -213,7 +240,7 @@ def _batch(b: Batch, c: Poured) -> PourBatch:
         sum(cup.portion.mass for cup in b.cups),
         sum(s.area for s in b.stretches),
         Spread(p05=within[0], p50=within[1], p95=within[2]),
-        f"{what}.",
+        say("{what:.0f}.", what=what),
         Spread(p05=0.8 * mix, p50=mix, p95=1.4 * mix),
         Spread(p05=0.7 * spread, p50=spread, p95=1.5 * spread),
     )

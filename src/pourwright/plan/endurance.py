@@ -1,40 +1,36 @@
-"""Weight and endurance of the finished pieces: build-ups from the job, checks from the engine."""
+"""Endurance of the finished pieces: build-ups from the job, checks from the engine."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable
+from dataclasses import replace
 
 import numpy as np
 
 from pourwright.calc import spread_of
 from pourwright.calc.check import Check
+from pourwright.catalogue import Material
 from pourwright.endure import (
-    Hull,
-    Layer,
-    Load,
+    Coupon,
     Panel,
-    PieceWeight,
     Ply,
     Service,
     Shape,
-    axle_checks,
-    axle_room,
-    axle_share,
-    compare_tops,
-    heel_checks,
-    layer_of,
-    lift_check,
+    coupon_notes,
+    coupon_spread,
     panel_checks,
-    piece_weight,
-    weight_check,
 )
+from pourwright.endure.checks_shape import bow_checks
 from pourwright.plan.colours import sun_absorptance
 from pourwright.plan.context import DAY_S, Context
 from pourwright.plan.core import CorePlan
 from pourwright.plan.days import Timed
-from pourwright.plan.result import WeightPlan
+from pourwright.plan.other_boards import with_boards
+from pourwright.plan.result import CouponPlan, WeightPlan
+from pourwright.plan.weights import weigh
 from pourwright.survey import Surface
+from pourwright.words import Amount, Own, say
 
 CURED = {"coating": "cured-coating", "art": "cured-art", "casting": "cured-casting"}
 SEAL_M = 0.15e-3
@@ -46,11 +42,12 @@ MOTION = {"building": (0.0, 0.0), "boat": (math.radians(0.3), 0.0), "vehicle": (
 SUN_W_M2 = {"building": 0.0, "boat": 150.0, "vehicle": 600.0}
 """Sun on a surface through windows [W/m2] (order of magnitude)."""
 HUMIDITY_SWING = 0.15
-COMPARED = ("quartz", "granite", "solid-surface", "steel")
-COMPARED_M = {"quartz": 0.020, "granite": 0.030, "solid-surface": 0.012, "steel": 0.003}
+"""What the humidity of a room swings to either side over a year [-] (from memory)."""
 
 
-def endurance(ctx: Context, timed: Timed, core: CorePlan) -> tuple[list[Check], WeightPlan]:
+def endurance(
+    ctx: Context, timed: Timed, core: CorePlan
+) -> tuple[list[Check], WeightPlan, CouponPlan | None]:
     """Weight and every endurance check of a job.
 
     Parameters
@@ -64,10 +61,14 @@ def endurance(ctx: Context, timed: Timed, core: CorePlan) -> tuple[list[Check], 
 
     Returns
     -------
-    list of Check, WeightPlan [kg]
-        Checks of the piece that fares worst for each question, named after it.
+    list of Check, WeightPlan [kg], CouponPlan or None
+        Checks of the piece that fares worst for each question, named after it; weights; what a
+        measured strip changed.
     """
-    panels = {s.name: panel_of(ctx, timed, s) for s in ctx.survey.surfaces if s.purpose != "board"}
+    coupon = coupon_of(ctx, timed)
+    panels = {
+        s.name: panel_of(ctx, timed, s, coupon) for s in ctx.survey.surfaces if s.purpose != "board"
+    }
     worst: dict[str, tuple[float, Check]] = {}
     for panel in panels.values():
         for c in panel_checks(panel):
@@ -75,26 +76,55 @@ def endurance(ctx: Context, timed: Timed, core: CorePlan) -> tuple[list[Check], 
             if c.name not in worst or rank < worst[c.name][0]:
                 worst[c.name] = (rank, c)
     checks = [c for _, c in worst.values()]
-    pieces = _weights(ctx, panels, core)
-    checks += _weight_checks(ctx, timed, panels, pieces)
-    total = sum((np.asarray(p.mass, float) for p in pieces.values()), start=np.zeros(()))
-    area = sum(s.areas.face * s.count for s in ctx.survey.surfaces if s.purpose != "board")
-    tops = {
-        ident: [layer_of(ctx.material(ident, "comparison", "comparison"), COMPARED_M[ident])]
-        for ident in COMPARED
-    }
-    return checks, WeightPlan(
-        pieces_kg={n: spread_of(np.atleast_1d(p.mass)) for n, p in pieces.items()},
-        total_kg=spread_of(np.atleast_1d(total)),
-        compared={
-            f"{ctx.catalogue.get(n).name}, {COMPARED_M[n] * 1e3:g} mm": m
-            for n, m, _ in compare_tops(area, tops)
-        },
+    more, weight, boards = weigh(
+        ctx, core, panels, lambda m, t, **kw: panels_on(ctx, timed, panels.values(), m, t, **kw)
+    )
+    told = None
+    if coupon is not None:
+        told = _coupon_plan(ctx, timed, coupon, list(panels.values()))
+    return [*with_boards(checks, boards, ctx.job.site.limits.weight), *more], weight, told
+
+
+def coupon_of(ctx: Context, timed: Timed) -> Coupon | None:
+    """The measured strip of job `ctx` with the coats of `timed`, None when there is none [SI]."""
+    given = ctx.job.core.coupon
+    if given is None:
+        return None
+    board = ctx.material(given.material or ctx.job.core.material, "core", "core.coupon.material")
+    lead = max(timed.coats, key=lambda c: c.film.value)
+    solid = given.poured_at or given.measured_at or 293.15
+    return Coupon(
+        length=given.length,
+        bow=given.bow,
+        film=given.film,
+        board=given.board,
+        board_material=board,
+        film_material=_cured(ctx, lead),
+        reading=given.reading,
+        film_off=given.film_within,
+        solid=solid,
+        measured=given.measured_at or solid,
+        age=given.after,
+        stands_for=tuple(_cured(ctx, c).id for c in timed.coats),
     )
 
 
-def build_up(ctx: Context, timed: Timed) -> list[Ply]:
-    """The build-up of job `ctx` with the coats of `timed`, from the poured face down [m]."""
+def _cured(ctx: Context, coat) -> Material:
+    kind = CURED.get(str(coat.material.facts.get("set_class")), "cured-coating")
+    return ctx.material(kind, "cured", coat.id)
+
+
+def build_up(
+    ctx: Context,
+    timed: Timed,
+    core: Material | None = None,
+    thickness: float | None = None,
+    back: str | None = None,
+) -> list[Ply]:
+    """The build-up of job `ctx` with the coats of `timed`, from the poured face down [m].
+
+    `core`, its `thickness` [m] and what is on the `back` [-] may stand in for the job's own.
+    """
     job = ctx.job
     out = []
     if job.topcoat is not None:
@@ -104,160 +134,140 @@ def build_up(ctx: Context, timed: Timed) -> list[Ply]:
         film *= top.get("volume_solids_percent", 40.0) / 100
         cured = "cured-topcoat-solvent" if solvent else "cured-topcoat-water"
         out.append(Ply(ctx.material(cured, "cured", "topcoat"), film, "coat", 0.2))
-    resin_m = 0.0
-    for c in reversed(timed.coats):
-        film = c.film.value
-        resin_m += film
-        kind = CURED.get(str(c.material.facts.get("set_class")), "cured-coating")
-        out.append(Ply(ctx.material(kind, "cured", c.id), film, "coat", 0.1))
+    out += [Ply(_cured(ctx, c), c.film.value, "coat", 0.1) for c in reversed(timed.coats)]
     if job.primer is not None:
         paint = ctx.material(job.primer.material, "primer", "primer.material")
         film = job.primer.coats * paint["coverage_L_m2"] * 1e-3
         film *= paint.get("volume_solids_percent", 40.0) / 100
         out.append(Ply(ctx.material("cured-primer", "cured", "primer"), film, "coat", 0.2))
-    core = ctx.material(job.core.material, "core", "core.material")
-    skin = job.core.skin
+    board = core or ctx.material(job.core.material, "core", "core.material")
+    skin = job.core.skin if board.id == job.core.material else None
     if skin is None:
-        skin = SKIN_M if core.facts.get("skin_needed") else 0.0
+        skin = SKIN_M if board.facts.get("skin_needed") else 0.0
     glass = ctx.material("cured-glass-skin", "cured", "core.skin")
     if skin > 0:
         out.append(Ply(glass, skin, "skin", 0.1))
-    out.append(Ply(core, job.core.thickness, "core", 0.02))
+    out.append(Ply(board, job.core.thickness if thickness is None else thickness, "core", 0.02))
     if skin > 0:
         out.append(Ply(glass, skin, "skin", 0.1))
-    sealer = ctx.material("cured-coating", "cured", "core.back")
-    if job.core.back == "sealed":
+    back = back or job.core.back
+    if back == "sealed":
+        sealer = _cured(ctx, max(timed.coats, key=lambda c: c.film.value))
         out.append(Ply(sealer, SEAL_M, "back", 0.3))
-    elif job.core.back == "balanced":
-        out.append(Ply(sealer, resin_m, "back", 0.1))
+    elif back == "balanced":
+        out += [Ply(_cured(ctx, c), c.film.value, "back", 0.1) for c in timed.coats]
     return out
 
 
-def panel_of(ctx: Context, timed: Timed, s: Surface) -> Panel:
-    """Surface `s` of job `ctx` as a panel for the checks, with the coats of `timed` [SI]."""
-    site = ctx.job.site
+def back_notes(ctx: Context, timed: Timed) -> list[str]:
+    """What the film on the backs of job `ctx` takes, with the coats of `timed` [-]."""
+    if ctx.job.core.back == "bare" or ctx.job.core.ready:
+        return []
+    films = [p for p in build_up(ctx, timed) if p.role == "back"]
+    area = sum(s.areas.face * s.count for s in ctx.survey.surfaces if s.purpose != "board")
+    litres = Amount(1e3 * area * sum(p.thickness for p in films), "L")
+    if ctx.job.core.back == "sealed":
+        return [
+            say(
+                "The backs are sealed with a brushed coat, about {litres:.2f} of resin: it is not in "
+                "the amounts to mix.",
+                litres=litres,
+            )
+        ]
+    return [
+        say(
+            "The backs carry the same film as the faces, {litres:.1f} of resin more, poured and "
+            "cured first: it is not in the amounts to mix nor on the clock.",
+            litres=litres,
+        )
+    ]
+
+
+def panel_of(ctx: Context, timed: Timed, s: Surface, coupon: Coupon | bool | None = True) -> Panel:
+    """Surface `s` of job `ctx` as a panel for the checks, with the coats of `timed` [SI].
+
+    `coupon` is the strip to take the shrinkage from, None for none; the job's own by itself.
+    """
+    found = coupon_of(ctx, timed) if coupon is True else coupon or None
+    assert not isinstance(found, bool)
+    return Panel(
+        tuple(build_up(ctx, timed)), _shape(ctx, s), _service(ctx, timed, s), ctx.draws, found
+    )
+
+
+def panels_on(
+    ctx: Context,
+    timed: Timed,
+    panels: Iterable[Panel],
+    core: Material,
+    thickness: float,
+    back: str | None = None,
+) -> list[Panel]:
+    """The `panels` of job `ctx` with `timed` coats on another `core` of `thickness` [m].
+
+    `back` [-] may stand in for what the job file says.
+    """
+    rows = tuple(build_up(ctx, timed, core, thickness, back))
+    return [replace(p, plies=rows) for p in panels]
+
+
+def _shape(ctx: Context, s: Surface) -> Shape:
     a = s.areas
+    lying = s.lie == "horizontal"
+    return Shape(
+        s.name,
+        a.least_box[0],
+        a.least_box[1],
+        span=min(ctx.job.core.support_span, a.least_box[0]),
+        overhang=min(ctx.job.core.overhang, a.least_box[0]) if lying else 0.0,
+        area=a.face,
+        edge_area=a.strip,
+    )
+
+
+def _service(ctx: Context, timed: Timed, s: Surface) -> Service:
+    site = ctx.job.site
     start = timed.schedule.of(f"{timed.coats[-1].id}-mix-1").start_s
     twist, shake = MOTION[site.kind]
-    service = Service(
+    work = min(max(site.air.humidity, 0.2), 0.85)
+    drift = 0.0 if site.use is None else site.use.humidity - site.air.humidity
+    return Service(
         solid=ctx.air.mean(start, start + DAY_S),
-        room=ctx.forecast.mean(0.0, DAY_S),
+        room=ctx.forecast.mean(0.0, DAY_S) if site.use is None else site.use.temperature,
         coldest=site.coldest_store,
         outside=site.hottest_outside if site.kind != "building" else None,
-        sun=SUN_W_M2[site.kind],
+        sun=SUN_W_M2[site.kind] if site.sun is None else site.sun,
         absorptance=sun_absorptance(ctx),
         damp=site.kind == "boat",
-        humidity=min(max(site.air.humidity, 0.2), 0.85),
-        humidity_change=HUMIDITY_SWING,
+        humidity=work,
+        humidity_change=drift + math.copysign(HUMIDITY_SWING, drift),
         twist=twist,
         shake=shake,
         pan="stainless" if s.lie == "horizontal" else None,
         point_load=1000.0 if s.lie == "horizontal" else 250.0,
     )
-    shape = Shape(
-        s.name,
-        a.least_box[0],
-        a.least_box[1],
-        span=min(ctx.job.core.support_span, a.least_box[0]),
-        area=a.face,
-        edge_area=a.strip,
+
+
+def _coupon_plan(ctx: Context, timed: Timed, coupon: Coupon, panels: list[Panel]) -> CouponPlan:
+    """The bow after cure of the piece that bows most, with the class's shrinkage and the strip's."""
+    own = {p.shape.name: bow_checks(p)[0] for p in panels}
+    name = max(own, key=lambda n: own[n].use)
+    after = own[name]
+    surface = ctx.survey[name]
+    plain = panel_of(ctx, timed, surface, None)
+    before = bow_checks(plain)[0]
+    at = next(i for i, p in enumerate(plain.plies) if coupon.speaks_for(p.material))
+    assert after.spread is not None and before.spread is not None
+    film = sum(
+        p.thickness for p in plain.plies if coupon.speaks_for(p.material) and p.role == "coat"
     )
-    return Panel(tuple(build_up(ctx, timed)), shape, service, ctx.draws)
-
-
-def _weights(ctx: Context, panels: dict[str, Panel], core: CorePlan) -> dict[str, PieceWeight]:
-    out = {}
-    for s in ctx.survey.surfaces:
-        if s.name not in panels:
-            continue
-        strips = sum(
-            (p.mass or 0.0) * p.quantity
-            for p in core.cores.parts
-            if p.role != "top" and p.name.startswith(f"{s.name} ")
-        )
-        for k in range(s.count):
-            name = s.name if s.count == 1 else f"{s.name} {k + 1}"
-            out[name] = piece_weight(
-                name, s.areas.face, panels[s.name].layers, s.areas.strip, strips
-            )
-    return out
-
-
-def _weight_checks(
-    ctx: Context, timed: Timed, panels: dict[str, Panel], pieces: dict[str, PieceWeight]
-) -> list[Check]:
-    site = ctx.job.site
-    total = sum((np.asarray(p.mass, float) for p in pieces.values()), start=np.zeros(()))
-    out = []
-    heavy = max(pieces.values(), key=lambda p: float(np.median(p.mass)))
-    surface = next(s for s in ctx.survey.surfaces if heavy.name.startswith(s.name))
-    out.append(lift_check(heavy.name, heavy.mass, surface.areas.least_box[0]))
-    if site.limits.weight is not None:
-        first = next(iter(panels.values()))
-        area = sum(p.area for p in pieces.values())
-        out.append(
-            weight_check(
-                "all finished pieces",
-                total,
-                site.limits.weight,
-                first.middle,
-                area,
-                _lighter_cores(ctx, timed),
-            )
-        )
-    out += _afloat(ctx, float(np.median(total)))
-    out += _on_axles(ctx, float(np.median(total)))
-    return out
-
-
-def _lighter_cores(ctx: Context, timed: Timed) -> Mapping[str, Sequence[Layer]]:
-    """The same build-up on other cores, as layers, to suggest where weight is short."""
-    plies = build_up(ctx, timed)
-    own = ctx.job.core.material
-    out = {}
-    for m in ctx.catalogue.of_kind("core"):
-        if m.id == own:
-            continue
-        changed = [Ply(m, p.thickness, p.role, p.off) if p.role == "core" else p for p in plies]
-        out[m.name] = [layer_of(p.material, p.thickness, p.role) for p in changed]
-    return out
-
-
-def _loads(ctx: Context, total: float) -> list[Load]:
-    place = ctx.job.site.place
-    loads = [Load("new tops", total, place.along, place.across, place.height)]
-    if place.taken_out:
-        loads.append(Load("old tops", -place.taken_out, place.along, place.across, place.height))
-    return loads
-
-
-def _afloat(ctx: Context, total: float) -> list[Check]:
-    boat = ctx.job.site.boat
-    if boat is None:
-        return []
-    hull = Hull(
-        boat.displacement,
-        boat.metacentric_height,
-        boat.waterplane,
-        boat.waterline,
-        boat.centre_height,
-        heel=ctx.job.site.tilt,
-    )
-    across = max(s.areas.least_box[1] for s in ctx.survey.surfaces)
-    return heel_checks(hull, _loads(ctx, total), across)
-
-
-def _on_axles(ctx: Context, total: float) -> list[Check]:
-    van = ctx.job.site.vehicle
-    if van is None:
-        return []
-    share = axle_share(_loads(ctx, total), van.wheelbase, van.track)
-    return axle_checks(
-        [
-            axle_room("front axle", van.front_weighed, share.front, van.front_plate),
-            axle_room("rear axle", van.rear_weighed, share.rear, van.rear_plate),
-            axle_room(
-                "whole vehicle", van.front_weighed + van.rear_weighed, share.total, van.total_plate
-            ),
-        ]
+    return CouponPlan(
+        class_percent=spread_of(100 * np.asarray(plain.layers[at].shrinkage)),
+        own_percent=spread_of(100 * np.asarray(coupon.shrinkage(ctx.draws))),
+        sd_percent=100 * coupon_spread(coupon, ctx.draws)[1],
+        piece=Own(name),
+        bow_before_mm=before.spread,
+        bow_after_mm=after.spread,
+        limit_mm=after.limit,
+        notes=coupon_notes(coupon, film),
     )

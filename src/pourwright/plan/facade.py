@@ -8,13 +8,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from pourwright.plan.advice import advice_of
 from pourwright.plan.cares import three_cares
 from pourwright.plan.coats import CLEAR
 from pourwright.plan.colours import shade_plans, with_doses
 from pourwright.plan.context import Context
 from pourwright.plan.core import CorePlan, plan_core
-from pourwright.plan.days import Timed, plan_days
-from pourwright.plan.endurance import endurance
+from pourwright.plan.days import Timed, drying, plan_days
+from pourwright.plan.endurance import back_notes, endurance
 from pourwright.plan.finish import score_notes
 from pourwright.plan.holds import Hold, hold_points
 from pourwright.plan.job import Job
@@ -26,6 +27,7 @@ from pourwright.plan.report import (
     surface_plans,
 )
 from pourwright.plan.result import HoldPlan, Plan, Provenance
+from pourwright.words import say
 
 Tell = Callable[[float, str], None]
 
@@ -109,9 +111,10 @@ def work_out(
     )
     say(0.75, "checking air, weight and endurance")
     holds = hold_points(ctx, timed)
-    checks, weight = endurance(ctx, timed, core)
+    checks, weight, coupon = endurance(ctx, timed, core)
     shades = shade_plans(ctx, timed.coats)
     told = [*ctx.survey.warnings, *score_notes(ctx), *timed.warnings, *_notes(timed)]
+    told += back_notes(ctx, timed)
     plan = Plan(
         name=job.name,
         job=job.to_document(),
@@ -125,6 +128,7 @@ def work_out(
         holds=[HoldPlan(key=h.key, step=h.step, check=h.check) for h in holds],
         checks=checks,
         weight=weight,
+        coupon=coupon,
         cut=core.summary,
         cares=[],
         finish=ctx.hours.moment(timed.schedule.finish_s).isoformat(),
@@ -133,16 +137,26 @@ def work_out(
         cautions=list(CAUTIONS),
         provenance=_provenance(ctx, timed),
     )
-    plan = plan.model_copy(update={"cares": three_cares(plan)})
+    advice = advice_of([*plan.checks, *(h.check for h in plan.holds)])
+    plan = plan.model_copy(update={"cares": three_cares(plan), "advice": advice})
     say(1.0, "done")
     return Working(ctx, timed, core, holds, plan)
 
 
 def _serve(ctx: Context, timed: Timed) -> str | None:
+    """Moment of full use: the last coat of resin and the topcoat both hard."""
     last = timed.coats[-1]
     window = timed.history(last.id).windows["full_service"]
     start = window.start()
-    return ctx.hours.moment(start.p95).isoformat() if start is not None else None
+    if start is None:
+        return None
+    ready = start.p95
+    top = ctx.job.topcoat
+    if top is not None:
+        lacquer = ctx.material(top.material, "topcoat", "topcoat.material")
+        done = timed.schedule.of(f"topcoat-{top.coats}").finish_s
+        ready = max(ready, done + 24.0 * drying(ctx, lacquer, "serve_d")(done).p95)
+    return ctx.hours.moment(ready).isoformat()
 
 
 def _notes(timed: Timed) -> list[str]:
@@ -151,8 +165,8 @@ def _notes(timed: Timed) -> list[str]:
     out: list[str] = []
     for c in timed.coats:
         history = timed.history(c.id)
-        out += [f"{c.title}: {n}" for n in window_notes(history.windows)]
-        out += [f"{c.title}: {n}" for n in history.film.warnings]
+        out += [say("{coat}: {note}", coat=c.title, note=n) for n in window_notes(history.windows)]
+        out += [say("{coat}: {note}", coat=c.title, note=n) for n in history.film.warnings]
     return out
 
 

@@ -7,6 +7,7 @@ import math
 from pourwright.errors import InputError
 from pourwright.pattern import Score, read_score, score_from_intent
 from pourwright.plan.context import Context
+from pourwright.words import say
 
 APART = 0.02
 """Shares of score and job that differ by more than this are told [-]."""
@@ -39,7 +40,7 @@ def score_of(ctx: Context) -> Score:
                 raise InputError(
                     f"score.cups.{name}",
                     name,
-                    f"the job mixes {', '.join(sorted(mixed)) or 'no shade'}",
+                    say("the job mixes {names}", names=", ".join(sorted(mixed)) or "no shade"),
                     "Add the shade to colour.shades, or change the score.",
                 )
         return score
@@ -74,7 +75,12 @@ def score_notes(ctx: Context) -> list[str]:
         asked = cups.get(s.shade, 0.0) / whole
         if abs(asked - s.share) > APART:
             out.append(
-                f"The score asks for {100 * asked:.0f} % of {s.shade}, the job mixes "
-                f"{100 * s.share:.0f} %: the picture will not be what is poured."
+                say(
+                    "The score asks for {asked:.0f} % of {shade}, the job mixes {mixed:.0f} %: the "
+                    "picture will not be what is poured.",
+                    asked=100 * asked,
+                    shade=s.shade,
+                    mixed=100 * s.share,
+                )
             )
     return out

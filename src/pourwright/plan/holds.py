@@ -8,22 +8,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from pourwright.air import (
-    Solvent,
     blush_check,
     blush_risk,
-    board_moisture_check,
-    cabin_air,
-    limit_of,
     margin_checks,
     surface_margin,
-    vapour_checks,
     window_check,
-    wood_moisture,
 )
 from pourwright.calc.check import Check
 from pourwright.film import thickest_that_stays
 from pourwright.plan.context import Context
 from pourwright.plan.days import Timed
+from pourwright.plan.hold_board import board_checks
+from pourwright.plan.hold_vapour import vapour_holds
+from pourwright.words import Amount, Moment, say
 
 STEP_S = 900.0
 LEVEL_RULE = 0.002
@@ -32,9 +29,6 @@ ALLOWED_SAG_M = 0.005
 """How far an upright film may run before it gels [m] (common practice)."""
 ALLOWED_THIN_M = 0.05
 """Length below the upper edge that may thin [m] (common practice)."""
-CABIN_VOLUME_M3 = {"building": 40.0, "boat": 25.0, "vehicle": 10.0}
-"""Room volume taken when the job file gives none [m3] (order of magnitude)."""
-AIR_CHANGES_PER_H = 2.0
 
 
 @dataclass(frozen=True)
@@ -91,20 +85,20 @@ def _histories(
 def _margin(ctx: Context, start_s: float, end_s: float) -> list[Check]:
     t, air, humidity, surface = _histories(ctx, start_s, end_s)
     return margin_checks(
-        surface_margin(t, air, np.clip(humidity, 0.02, 1.0), surface), say=_moment(ctx)
+        surface_margin(t, air, np.clip(humidity, 0.02, 1.0), surface), at=_moment(ctx)
     )
 
 
 def _moment(ctx: Context) -> Callable[[float], str]:
     """Says a time since the first midnight as weekday and clock time."""
-    return lambda t: f"{ctx.hours.moment(t):%a %H:%M}"
+    return lambda t: say("{at}", at=Moment(ctx.hours.moment(t)))
 
 
 def _air(ctx: Context, coat: str, start_s: float, end_s: float) -> list[Hold]:
     t, air, humidity, surface = _histories(ctx, start_s, end_s)
     first = f"{coat}-mix-1"
     margin = surface_margin(t, air, np.clip(humidity, 0.02, 1.0), surface)
-    found = margin_checks(margin, say=_moment(ctx))
+    found = margin_checks(margin, at=_moment(ctx))
     holds = [Hold("dew-point", first, found[0]), Hold("humidity", first, found[1])]
     holds += [Hold("air", first, c) for c in window_check(air)]
     risk = blush_risk(np.clip(margin.surface_humidity, 0.0, 1.0), margin.surface, margin.time)
@@ -113,18 +107,7 @@ def _air(ctx: Context, coat: str, start_s: float, end_s: float) -> list[Hold]:
 
 
 def _board(ctx: Context) -> list[Hold]:
-    core = ctx.material(ctx.job.core.material, "core", "core.material")
-    moisture = ctx.job.site.wood_moisture
-    if moisture is None or core.get("swell_per_mc", 0.0) == 0.0:
-        return []
-    use = ctx.job.site.air
-    middle = ctx.forecast.mean(0.0, 86400.0)
-    share = core.get("emc_share", 1.0)
-    at_use = float(np.asarray(wood_moisture(middle, use.humidity))) * share
-    return [
-        Hold("board-moisture", "core-cut", c)
-        for c in board_moisture_check(moisture / 100.0, at_use)
-    ]
+    return [Hold("board-moisture", "core-cut", c) for c in board_checks(ctx)]
 
 
 def _level(ctx: Context) -> list[Hold]:
@@ -135,9 +118,19 @@ def _level(ctx: Context) -> list[Hold]:
         "mm/m",
         1e3 * LEVEL_RULE,
         "at most",
-        "at most 2 mm in a metre when poured; wedge the piece level, not the boat",
+        say(
+            "at most {slope:g} when poured; wedge the piece level, not the boat"
+            if ctx.job.site.kind == "boat"
+            else "at most {slope:g} when poured; wedge the piece level",
+            slope=Amount(1e3 * LEVEL_RULE, "mm/m"),
+        ),
         "common practice; what a slope does is in film.tilt [common practice]",
-        remedies=(f"Wedge the low side up by {1e3 * np.tan(ctx.job.site.tilt):.1f} mm per metre.",),
+        remedies=(
+            say(
+                "Wedge the low side up by {rise:.1f}.",
+                rise=Amount(1e3 * np.tan(ctx.job.site.tilt), "mm/m"),
+            ),
+        ),
     )
     return [Hold("level", "mask", check)]
 
@@ -161,16 +154,22 @@ def _upright(ctx: Context, timed: Timed) -> list[Hold]:
                 f"{c.id}-mix-1",
                 Check.of(
                     f"film.upright.{c.id}",
-                    f"{c.title.lower()} on upright faces",
+                    say("{coat:l} on upright faces", coat=c.title),
                     c.film.value * 1e3,
                     "mm",
                     stays * 1e3,
                     "at most",
-                    "an upright film may sag 5 mm before it gels",
+                    say(
+                        "an upright film may sag {sag:g} before it gels",
+                        sag=Amount(1e3 * ALLOWED_SAG_M, "mm"),
+                    ),
                     "Jeffreys 1930 draining film, see docs/film.md [from memory]",
                     remedies=(
-                        "Coat it lying flat and hang it when hard (set coat_flat = true), or roll "
-                        f"it on when it has thickened, about {late:.1f} h after mixing.",
+                        say(
+                            "Coat it lying flat and hang it when hard (set coat_flat = true), or "
+                            "roll it on when it has thickened, about {late:.1f} after mixing.",
+                            late=Amount(late, "h"),
+                        ),
                     ),
                 ),
             )
@@ -179,22 +178,4 @@ def _upright(ctx: Context, timed: Timed) -> list[Hold]:
 
 
 def _vapour(ctx: Context, timed: Timed) -> list[Hold]:
-    top = ctx.job.topcoat
-    if top is None:
-        return []
-    lacquer = ctx.material(top.material, "topcoat", "topcoat.material")
-    share = lacquer.get("solvent_mass_fraction", 0.0)
-    area = ctx.survey.totals("surface")["poured"]
-    mass = area * lacquer["coverage_L_m2"] * 1e-3 * lacquer["density_kg_m3"] * share
-    solvents = []
-    for name, part in dict(lacquer.facts.get("solvents", {})).items():
-        limit = limit_of(ctx.material(name, "limit", f"{lacquer.id}.solvents"))
-        solvents.append(Solvent(limit, mass * part))
-    if not solvents or mass <= 0:
-        return []
-    volume = ctx.job.site.room_volume or CABIN_VOLUME_M3[ctx.job.site.kind]
-    draws = ctx.draws
-    rate = draws.between("vapour-rate", 1.0 / 3600, 3.0 / 3600, 8.0 / 3600, log=True)
-    mixing = draws.between("vapour-mixing", 2.0, 4.0, 6.0, log=True)
-    air = cabin_air(solvents, volume, AIR_CHANGES_PER_H / 3600, rate, np.maximum(mixing, 1.0))
-    return [Hold("vapour", "topcoat-1", c) for c in vapour_checks(air, "limits.toml")]
+    return [Hold(*row) for row in vapour_holds(ctx, timed)]

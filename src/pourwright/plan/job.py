@@ -14,13 +14,21 @@ from pydantic import BeforeValidator, Field, PlainSerializer, field_validator, m
 
 from pourwright.errors import InputError
 from pourwright.mix.spec import AmountSpec, MixSpec
+from pourwright.plan.boards import Core
+from pourwright.plan.place import (
+    BoatFloat,
+    Limits,
+    MassRow,
+    Place,
+    PlaceOfUse,
+    Trailer,
+    VehicleAxles,
+)
 from pourwright.price.spec import PriceSpec
 from pourwright.quantities.fields import (
     Angle,
-    Area,
     Duration,
     Length,
-    Mass,
     Mix,
     QuantityModel,
     Share,
@@ -29,6 +37,7 @@ from pourwright.quantities.fields import (
     between,
 )
 from pourwright.survey import SurfaceSpec
+from pourwright.words import say
 
 SCHEMA = 1
 _CLOCK = re.compile(r"([01]\d|2[0-3]):([0-5]\d)")
@@ -115,6 +124,31 @@ class Measured(QuantityModel):
     temperature: Annotated[Temperature, between("temperature", "-40 degC", "60 degC")]
 
 
+class Seen(QuantityModel):
+    """A look at a poured coat on the day: its windows after it are computed from it.
+
+    Film gelled or tack-free, reached by then or not yet; or the hardness that a gauge showed.
+    """
+
+    day: int = Field(0, ge=0, le=60)
+    at: ClockTime
+    coat: Literal["colour", "flood"]
+    stage: Literal["film gel", "tack-free"] | None = None
+    reached: bool | None = None
+    shore_d: float | None = Field(None, ge=0, le=100, description="Shore D (ISO 868) [-]")
+
+    @model_validator(mode="after")
+    def _one_look(self) -> Seen:
+        if (self.stage is None) == (self.shore_d is None) or (
+            (self.stage is None) != (self.reached is None)
+        ):
+            raise InputError(
+                "stage", self.stage, "a look is a stage with reached, or a hardness shore_d",
+                'Write stage = "tack-free", reached = true, or shore_d = 62.',
+            )  # fmt: skip
+        return self
+
+
 class Hours(QuantityModel):
     """When the crew works."""
 
@@ -123,50 +157,6 @@ class Hours(QuantityModel):
     weekdays: list[Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]] = Field(
         ["mon", "tue", "wed", "thu", "fri", "sat"], min_length=1
     )
-
-
-class Limits(QuantityModel):
-    """What the pieces must keep to: weight and openings on the way in."""
-
-    weight: Mass | None = Field(None, gt=0)
-    carry: Mass | None = Field(None, gt=0, description="most that two people carry")
-    door_width: Length | None = Field(None, gt=0)
-    door_height: Length | None = Field(None, gt=0)
-
-
-class Place(QuantityModel):
-    """Where the finished pieces sit, and what comes out for them.
-
-    Boat: `along` ahead of the centre of flotation, `height` above the keel. Vehicle: `along` ahead
-    of the rear axle, `height` above the road. `across` to port or left.
-    """
-
-    along: Length = 0.0
-    across: Length = 0.0
-    height: Length = 1.0
-    taken_out: Mass = 0.0
-
-
-class BoatFloat(QuantityModel):
-    """A hull as it lies now; the maker's papers and a surveyor decide."""
-
-    displacement: Mass = Field(gt=50)
-    metacentric_height: Length = Field(gt=0.01, le=20)
-    waterplane: Area = Field(gt=0.5)
-    waterline: Length = Field(gt=1, le=200)
-    centre_height: Length = 0.0
-
-
-class VehicleAxles(QuantityModel):
-    """A vehicle as weighed, and the limits on its plate."""
-
-    wheelbase: Length = Field(gt=0.5, le=20)
-    track: Length = Field(gt=0.5, le=4)
-    front_weighed: Mass = Field(gt=0)
-    rear_weighed: Mass = Field(gt=0)
-    front_plate: Mass = Field(gt=0)
-    rear_plate: Mass = Field(gt=0)
-    total_plate: Mass = Field(gt=0)
 
 
 class Site(QuantityModel):
@@ -180,34 +170,42 @@ class Site(QuantityModel):
     tilt_towards: Angle = 0.0
     air: Air
     measured: list[Measured] = Field(default_factory=list)
+    lost: list[date] = Field(
+        default_factory=list, max_length=60, description="days on which nobody could work"
+    )
+    seen: list[Seen] = Field(default_factory=list, max_length=200)
     wood_moisture: float | None = Field(
         None, ge=0, le=40, description="moisture meter reading of the core [%]"
     )
     limits: Limits = Limits()
     place: Place = Place()
+    masses: list[MassRow] = Field(
+        default_factory=list, max_length=100, description="what else comes in or out, and where"
+    )
     boat: BoatFloat | None = None
     vehicle: VehicleAxles | None = None
+    trailer: Trailer | None = None
     coat_flat: bool = Field(True, description="upright pieces are coated lying flat, hung later")
     room_volume: Volume | None = Field(None, gt=0.5, description="of the room where it is coated")
+    air_changes: float = Field(
+        2.0, ge=0, le=200, description="fresh air in that room, room volumes an hour [1/h]"
+    )
+    use: PlaceOfUse | None = Field(None, description="air where the pieces will live")
+    sun: float | None = Field(
+        None, ge=0, le=1200, description="strongest sun that falls on the pieces [W/m2]"
+    )
     hottest_outside: Temperature | None = Field(
         None, description="hottest outside air when boat or vehicle is shut up"
     )
     coldest_store: Temperature | None = Field(None, description="coldest air in its life")
 
-
-class Core(QuantityModel):
-    """The board under the pour."""
-
-    material: str = "mdf-moisture"
-    thickness: Length = Field(0.018, gt=0.002, le=0.2)
-    support_span: Length = Field(0.6, gt=0.05, le=5, description="free span between bearers")
-    skin: Length | None = Field(None, ge=0, le=0.01, description="glass skin on each face")
-    back: Literal["bare", "sealed", "balanced"] = "sealed"
-    edge: Literal["strips", "front", "mitre"] = "strips"
-    saw: Literal["two-stage", "three-stage", "guillotine", "router"] = "three-stage"
-    joints: dict[str, list[Length]] = Field(
-        default_factory=dict, description="joints placed by hand, by surface"
-    )
+    @model_validator(mode="after")
+    def _one_on_wheels(self) -> Site:
+        if self.vehicle is not None and self.trailer is not None:
+            raise InputError(
+                "trailer", "vehicle and trailer", "one of the two", "Keep the one it goes into."
+            )
+        return self
 
 
 class ShadeShare(QuantityModel):
@@ -287,6 +285,50 @@ class Finish(QuantityModel):
     separation: Share = 0.7
 
 
+class Pace(QuantityModel):
+    """How long steps of one kind take over what is planned; a bare number is the factor."""
+
+    factor: float = Field(gt=0.1, lt=10)
+    range: tuple[float, float] | None = Field(
+        None, description="5 and 95 % points of a step's time over the planned middle [-]"
+    )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _bare(cls, data: Any) -> Any:
+        return {"factor": data} if isinstance(data, int | float) else data
+
+    @model_validator(mode="after")
+    def _around(self) -> Pace:
+        if self.range is not None and not 0 < self.range[0] <= self.factor <= self.range[1] < 30:
+            raise InputError(
+                "range", list(self.range), say("it lies round the factor {factor:g}", factor=self.factor),
+                "Give the 5 and the 95 % point.",
+            )  # fmt: skip
+        return self
+
+
+PACED = ("build", "prime", "sand", "mask", "edges", "torch", "veins", "leave", "topcoat", "finish",
+         "handover", "agree")  # fmt: skip
+"""Kinds of step whose time a job may scale; mixing and spreading go by ``mix.crew``."""
+
+
+class Learned(QuantityModel):
+    """Where this job's learned values come from, and what stood there before, to undo them."""
+
+    jobs: list[str] = Field(default_factory=list, max_length=200)
+    evidence: str = Field("", max_length=600)
+    was: dict[str, Any] = Field(default_factory=dict)
+
+
+class RepairOf(QuantityModel):
+    """What this job repairs: the old job's name, and the fault's number in its record."""
+
+    job: str = Field(min_length=1, max_length=120)
+    fault: str = Field("", pattern=r"^(e[0-9]{4,7})?$")
+    what: str = Field("", max_length=60)
+
+
 class Job(QuantityModel):
     """One commission, from first measurement to handover."""
 
@@ -310,8 +352,38 @@ class Job(QuantityModel):
     edges: Edges = Edges()
     finish: Finish = Finish()
     mix: MixSpec = MixSpec()
+    pace: dict[str, Pace] = Field(default_factory=dict)
+    learned: Learned | None = None
+    repair: RepairOf | None = None
     price: PriceSpec | None = None
+
+    @field_validator("primer", mode="before")
+    @classmethod
+    def _no_primer(cls, value: Any) -> Any:
+        """``primer = false`` says that none is rolled."""
+        return None if value is False else value
+
+    @field_validator("pace")
+    @classmethod
+    def _kinds(cls, pace: dict[str, Pace]) -> dict[str, Pace]:
+        for kind in pace:
+            if kind in ("mix", "pour"):
+                key = "mix_time" if kind == "mix" else "spread_time"
+                raise InputError(
+                    kind,
+                    kind,
+                    "mixing and spreading go by mix.crew",
+                    say("Set mix.crew.{key}.", key=key),
+                )
+            if kind not in PACED:
+                raise InputError(
+                    kind, kind, say("the kinds are {names}", names=", ".join(PACED)), "Use one."
+                )
+        return pace
 
     def to_document(self) -> dict[str, Any]:
         """The job as plain JSON data [-]: quantities as exact text, keys as in the file."""
-        return self.model_dump(mode="json", exclude_none=True, by_alias=True)
+        out = self.model_dump(mode="json", exclude_none=True, by_alias=True)
+        if self.primer is None:
+            out["primer"] = False
+        return out

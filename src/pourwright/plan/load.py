@@ -9,6 +9,7 @@ from typing import Any
 from pourwright.calc.registry import validate
 from pourwright.errors import InputError
 from pourwright.plan.job import SCHEMA, Job
+from pourwright.words import Own, say
 
 LARGEST_JOB = 2_000_000  # bytes
 
@@ -58,7 +59,10 @@ def read_job(text: str, name: str = "job") -> Job:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as err:
         raise InputError(
-            name, _line_of(text, str(err)), f"it is not TOML: {err}", "Mend it there."
+            name,
+            _line_of(text, str(err)),
+            say("it is not TOML: {err}", err=Own(str(err))),
+            "Mend it there.",
         ) from None
     except RecursionError:
         raise InputError(name, "...", "it is nested too deeply", "Flatten it.") from None
@@ -76,12 +80,14 @@ def migrate(data: dict[str, Any]) -> dict[str, Any]:
         raise InputError("job", type(data).__name__, "a table of keys is needed", "Check it.")
     version = data.get("schema", SCHEMA)
     if not isinstance(version, int) or isinstance(version, bool) or version < 1:
-        raise InputError("schema", version, "it is a whole number from 1", f"Write {SCHEMA}.")
+        raise InputError(
+            "schema", version, "it is a whole number from 1", say("Write {schema}.", schema=SCHEMA)
+        )
     if version > SCHEMA:
         raise InputError(
             "schema",
             version,
-            f"this Pourwright reads job files up to version {SCHEMA}",
+            say("this Pourwright reads job files up to version {schema}", schema=SCHEMA),
             "Bring Pourwright up to date.",
         )
     return {**data, "schema": SCHEMA}

@@ -14,7 +14,9 @@ from pourwright.plan.clocks import NEVER_S
 from pourwright.plan.coats import Poured, buy
 from pourwright.plan.context import DAY_S, Context
 from pourwright.plan.days import Timed, drying
+from pourwright.plan.hold_vapour import torch_hold
 from pourwright.plan.holds import Hold
+from pourwright.words import Amount, say
 
 ML = 1e6
 
@@ -76,8 +78,11 @@ def coat_plan(ctx: Context, timed: Timed, c: Poured) -> r.CoatPlan:
         why = (
             "the film then has as far to move as the sample board's had"
             if h.board_wait is not None
-            else f"threads of {c.spec.vein_thread * 1e3:g} mm end no wider than "
-            f"{c.spec.vein_width * 1e3:g} mm"
+            else say(
+                "threads of {thread:g} end no wider than {width:g}",
+                thread=Amount(c.spec.vein_thread * 1e3, "mm"),
+                width=Amount(c.spec.vein_width * 1e3, "mm"),
+            )
         )
     week = h.film.times_s.searchsorted(end + 7 * DAY_S)
     tg = h.film.tg[:, min(int(week), h.film.tg.shape[1] - 1)]
@@ -258,11 +263,17 @@ def day_plans(ctx: Context, timed: Timed, holds: list[Hold]) -> list[r.DayPlan]:
 
 
 def _step(ctx: Context, p: Placed, holds: list[Hold]) -> r.StepPlan:
-    mine = [f"{h.check.title}: {h.check.criterion}" for h in holds if h.step == p.id]
+    mine = [
+        say("{title}: {rule}", title=h.check.title, rule=h.check.criterion)
+        for h in holds
+        if h.step == p.id
+    ]
     said = {"cup-release": "the cup left from the coat before lets go clean and hard",
             "level": "the piece is level both ways"}  # fmt: skip
     computed = {h.key for h in holds if h.step == p.id}
     mine += [said[k] for k in p.step.hold if k in said and k not in computed]
+    if p.step.kind == "torch":
+        mine.append(torch_hold(ctx))
     return r.StepPlan(
         id=p.id,
         title=p.step.title,

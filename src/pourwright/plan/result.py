@@ -8,6 +8,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from pourwright.calc import Spread
 from pourwright.calc.check import Check
+from pourwright.words.fields import Text
 
 
 class Part(BaseModel):
@@ -52,12 +53,12 @@ class CupPlan(Part):
     less_a_g: float = Field(
         0.0, description="part A that pre-dilutions bring; taken off read_a [g]"
     )
-    advice: list[str] = Field(default_factory=list)
+    advice: list[Text] = Field(default_factory=list)
     total_g: float
     mix_at_min: float
     pour_by_min: float
     off_ratio_percent: Spread | None
-    steps: list[str]
+    steps: list[Text]
 
 
 class BatchPlan(Part):
@@ -80,19 +81,19 @@ class WindowPlan(Part):
     """One window of a coat after its pour; hours since spreading ended."""
 
     key: str
-    label: str
+    label: Text
     opens_h: Spread | None
     closes_h: Spread | None
-    criterion: str
+    criterion: Text
 
 
 class CoatPlan(Part):
     """One poured coat: volumes, batches, cups, windows."""
 
     id: str
-    title: str
+    title: Text
     resin: str
-    resin_name: str
+    resin_name: Text
     ratio: str
     film_mm: Spread
     edge_film_mm: Spread | None
@@ -111,19 +112,19 @@ class CoatPlan(Part):
     a_total_g: float
     b_total_g: float
     pour_within_min: Spread
-    pour_within_why: str
+    pour_within_why: Text
     safe_cup_g: Spread
     batches: list[BatchPlan]
     cups: list[CupPlan]
     feasible: bool
     windows: list[WindowPlan]
     vein_wait_min: Spread | None
-    vein_wait_why: str
+    vein_wait_why: Text
     vein_wait_by_flow_left_min: Spread | None
     gel_min: Spread | None
     film_peak_degC: Spread
     tg_week_degC: Spread | None
-    cautions: list[str]
+    cautions: list[Text]
 
 
 class CupDose(Part):
@@ -133,7 +134,7 @@ class CupDose(Part):
     coat: str
     weigh_g: dict[str, float]
     drops: dict[str, int]
-    advice: list[str]
+    advice: list[Text]
     resin_brought_g: float
     rounding_de00: float
     error_de00: Spread
@@ -143,18 +144,18 @@ class ShadePlan(Part):
     """One shade: what it looks like, whether it hides, what goes into each cup."""
 
     id: str
-    name: str
+    name: Text
     share_percent: float
     swatches: dict[str, str] = Field(description="undercoat to sRGB as #rrggbb")
     lab: list[float]
     contrast_percent: float
     load_percent: float
-    load_note: str
-    confidence: str
-    confidence_note: str
-    advice: str
+    load_note: Text
+    confidence: Text
+    confidence_note: Text
+    advice: Text
     doses: list[CupDose]
-    cautions: list[str]
+    cautions: list[Text]
 
 
 class PurchasePlan(Part):
@@ -162,7 +163,7 @@ class PurchasePlan(Part):
 
     resin: str
     sets: dict[str, int]
-    set_names: dict[str, str]
+    set_names: dict[str, Text]
     need_a_mL: float
     need_b_mL: float
     left_a_mL: float
@@ -175,7 +176,7 @@ class PaintPlan(Part):
     """Primer or topcoat needed."""
 
     material: str
-    name: str
+    name: Text
     coats: int
     need_mL: Spread
     dry_h: Spread
@@ -185,15 +186,15 @@ class StepPlan(Part):
     """One step on the clock."""
 
     id: str
-    title: str
+    title: Text
     kind: str
     starts: str = Field(description="local clock time, ISO 8601")
     ends: str = Field(description="local clock time, ISO 8601")
     work_min: Spread
-    say: str
-    waited_for: str
-    holds: list[str]
-    cautions: list[str]
+    say: Text
+    waited_for: Text
+    holds: list[Text]
+    cautions: list[Text]
     done: bool
 
 
@@ -218,21 +219,21 @@ class HoldPlan(Part):
 class Care(Part):
     """One of the things that need most care."""
 
-    title: str
-    text: str
+    title: Text
+    text: Text
     weight: float
 
 
 class PartPlan(Part):
     """One kind of core part."""
 
-    name: str
+    name: Text
     length_mm: float
     width_mm: float
     thickness_mm: float
     quantity: int
-    role: str
-    note: str
+    role: Text
+    note: Text
     mass_kg: float | None
 
 
@@ -241,7 +242,10 @@ class CutPlanSummary(Part):
 
     parts: int
     sheets: dict[str, int]
-    sheet_names: dict[str, str]
+    sheet_names: dict[str, Text]
+    own_sheets: dict[str, int] = Field(
+        default_factory=dict, description="off-cuts of the shop that are used up"
+    )
     used_percent: float
     bound_sheets: int
     gap_percent: float
@@ -251,17 +255,71 @@ class CutPlanSummary(Part):
     cut_m: float
     mass_kg: float
     pieces: list[PartPlan]
-    joints: list[str]
-    off_cuts: list[str]
-    notes: list[str]
+    joints: list[Text]
+    off_cuts: list[Text]
+    notes: list[Text]
+
+
+class RestPlan(Part):
+    """Where the weight comes to rest: one axle, the hitch, or the whole vehicle."""
+
+    name: Text
+    before_kg: float
+    change_kg: Spread
+    after_kg: Spread
+    limit_kg: float
+    spare_kg: float = Field(description="under the limit in 19 cases of 20; below 0 is over")
+
+
+class BoardPlan(Part):
+    """The same pieces on another board, with middle values."""
+
+    material: str
+    name: Text
+    thickness_mm: float
+    mass_kg: float
+    change_kg: float = Field(description="against this job's own board")
+    sag_mm: float = Field(description="of the widest span under the point load")
+    sag_limit_mm: float
+    bow_mm: float = Field(description="worst of after cure and in the cold store")
+    bow_limit_mm: float
 
 
 class WeightPlan(Part):
     """What the finished pieces weigh."""
 
-    pieces_kg: dict[str, Spread]
+    pieces_kg: dict[Text, Spread]
     total_kg: Spread
-    compared: dict[str, float] = Field(default_factory=dict)
+    compared: dict[Text, float] = Field(default_factory=dict)
+    out_kg: float = Field(0.0, description="what comes out for them")
+    change_kg: Spread | None = Field(None, description="in all, what comes out taken off")
+    rests: list[RestPlan] = Field(default_factory=list)
+    left_kg: float | None = Field(None, description="more on the left wheels, vehicle or trailer")
+    boards: list[BoardPlan] = Field(default_factory=list)
+
+
+class CouponPlan(Part):
+    """What a measured strip changed."""
+
+    class_percent: Spread = Field(description="shrinkage that bows, by the class of the resin")
+    own_percent: Spread = Field(description="the same from the strip")
+    sd_percent: float
+    piece: Text
+    bow_before_mm: Spread
+    bow_after_mm: Spread
+    limit_mm: float
+    notes: list[Text]
+
+
+class Advice(Part):
+    """One answer of the summary in plain words: how it stands and what to change."""
+
+    key: str
+    asks: Text
+    answer: Text
+    passed: str
+    do: list[Text]
+    caution: Text
 
 
 class Provenance(Part):
@@ -293,12 +351,14 @@ class Plan(Part):
     holds: list[HoldPlan]
     checks: list[Check]
     weight: WeightPlan | None
+    coupon: CouponPlan | None = None
     cut: CutPlanSummary | None
+    advice: list[Advice] = Field(default_factory=list)
     cares: list[Care]
     finish: str = Field(description="when everything is done, local clock time, ISO 8601")
     serve: str | None = Field(description="full service from, local clock time, ISO 8601")
-    warnings: list[str]
-    cautions: list[str]
+    warnings: list[Text]
+    cautions: list[Text]
     provenance: Provenance
 
     model_config = ConfigDict(extra="forbid", populate_by_name=True)

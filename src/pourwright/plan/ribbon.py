@@ -15,6 +15,7 @@ from pourwright.drawing import Drawing
 from pourwright.plan.coats import Poured
 from pourwright.plan.context import Context
 from pourwright.plan.days import Timed
+from pourwright.words import in_words, say
 
 SHORT = {
     "mix": "mix",
@@ -52,9 +53,15 @@ def coat_ribbon(
     -------
     Drawing [mm]
     """
-    moves, cures = coat_bands(ctx, timed, coat)
+    moves, cures = drawn_bands(ctx, timed, coat)
     when: datetime = ctx.hours.moment(moves.start_s)
-    title = f"{coat.title}, {when:%A} {when.day} {when:%B}"
+    title = say(
+        "{coat}, {weekday} {day} {month}",
+        coat=coat.title,
+        weekday=f"{when:%A}",
+        day=when.day,
+        month=f"{when:%B}",
+    )
     return draw_ribbon([moves, cures], ctx.hours.moment, title, width_mm, writer(ctx), now_s)
 
 
@@ -63,6 +70,17 @@ def writer(ctx: Context) -> Callable[[float], str]:
     if ctx.job.show.units == "us":
         return lambda k: f"{(k - 273.15) * 1.8 + 32:.0f} °F"
     return lambda k: f"{k - 273.15:.0f} °C"
+
+
+def drawn_bands(ctx: Context, timed: Timed, coat: Poured) -> tuple[Band, Band]:
+    """The two bands of `coat` in job `ctx` as scheduled in `timed` [s], words in the job's units."""
+    moves, cures = coat_bands(ctx, timed, coat)
+    return (moves, cures) if ctx.job.show.units != "us" else (_in_us(moves), _in_us(cures))
+
+
+def _in_us(band: Band) -> Band:
+    words = tuple(replace(w, text=in_words(w.text, "en", "us")) for w in band.words)
+    return replace(band, words=words)
 
 
 def coat_bands(ctx: Context, timed: Timed, coat: Poured) -> tuple[Band, Band]:
@@ -135,11 +153,13 @@ def _band(
                 continue
             if p.step.kind == "mix" and not p.id.endswith("-mix-1"):
                 continue
-            short = p.step.title.partition(":")[0].lower() if p.step.kind == "mix" else short
+            if p.step.kind == "mix":
+                above = next(c for c in timed.coats if p.id.startswith(f"{c.id}-"))
+                short = say("{coat:l}", coat=above.title)
         elif not mine:
             continue
         elif p.step.kind in ("mix", "pour"):
-            short = f"{short} {p.id.rpartition('-')[2]}"
+            short = say("{what} {n}", what=short, n=p.id.rpartition("-")[2])
         pins.append(Pin(p.start_s, short, p.finish_s))
     return Band(title, start, stop, t, flow, np.asarray(ctx.air.at(t)), words, tuple(pins),
                 _tick(stop - start, tick))  # fmt: skip

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from pourwright.calc import Spread
+from pourwright.words import Amount, Between, in_words, say
 
 ML_PER_US_FL_OZ = 29.5735295625
 G_PER_LB = 453.59237
@@ -24,11 +25,26 @@ def span(s: Spread, digits: int = 2) -> str:
     return low if low == high else f"{low} to {high}"
 
 
-def with_range(s: Spread, unit: str, digits: int = 3) -> str:
-    """A spread `s` [unit] as "mid unit (low to high)" with `digits` [-] significant digits."""
+def with_range(s: Spread, unit: str, digits: int = 3, units: str = "metric") -> str:
+    """A spread `s` [unit] as "mid unit (low to high)" with `digits` [-] significant digits.
+
+    `units` [-] are those of the job: in "us" it is said in US units.
+    """
+    if units == "us":
+        middle = measured(s.p50, unit, units, digits)
+        both = in_words(say("{x:.2g}", x=Between(s.p05, s.p95, unit)), "en", units)
+        return middle if s.p05 == s.p95 else f"{middle} ({both})"
     if s.p05 == s.p95:
         return f"{sig(s.p50, digits)} {unit}"
     return f"{sig(s.p50, digits)} {unit} ({span(s)})"
+
+
+def measured(value: float, unit: str, units: str, digits: int = 3) -> str:
+    """`value` [unit] with its `unit` [-] in the job's `units` [-], to `digits` [-] digits."""
+    if units == "us":
+        metric = Amount(float(sig(value, digits)), unit)
+        return in_words(say("{x:g}", x=metric), "en", units)
+    return f"{sig(value, digits)} {unit}"
 
 
 def volume(ml: float, units: str) -> str:

@@ -5,11 +5,21 @@ from __future__ import annotations
 from pourwright.plan import show
 from pourwright.plan.cares import forgotten
 from pourwright.plan.result import CoatPlan, Plan
+from pourwright.plan.text_build import (
+    answered_well,
+    coupon_lines,
+    reader_of,
+    to_change,
+    weight_lines,
+)
+from pourwright.words import Reader, said_model
 
 
 def plan_markdown(plan: Plan) -> str:
     """The whole `plan` [-] as Markdown text in the job's units."""
     units = plan.job["show"]["units"]
+    if units == "us":
+        plan = said_plan(plan, units=units)
     out = [f"# {plan.name}", ""]
     out.append(
         f"Revision {plan.provenance.job_revision}, planned with seed {plan.provenance.seed}. "
@@ -17,12 +27,13 @@ def plan_markdown(plan: Plan) -> str:
     )
     out += ["", "## Three things that need most care", ""]
     out += [f"{k}. **{c.title}.** {c.text}" for k, c in enumerate(plan.cares, 1)]
-    out += _surfaces(plan)
+    out += to_change(plan)
+    out += _surfaces(plan, units)
     for c in plan.coats:
         out += _coat(c, units)
     out += _buy(plan, units)
     out += _days(plan, units)
-    out += _holds(plan)
+    out += _holds(plan, units)
     out += _rest(plan, units)
     out += ["", "## Cautions", ""] + [f"- {c}" for c in plan.cautions]
     if plan.warnings:
@@ -47,7 +58,30 @@ def _table(head: list[str], rows: list[list[str]]) -> list[str]:
     return ["", _row(head), _row(["---"] * len(head)), *[_row(r) for r in rows]]
 
 
-def _surfaces(plan: Plan) -> list[str]:
+def said_plan(plan: Plan, language: str = "en", units: str = "metric") -> Plan:
+    """The `plan` [-] with its sentences in another `language` [-] and in `units` [-].
+
+    Names of the job and its surfaces are the user's own and stay.
+    """
+    own = {plan.name, *(s.name for s in plan.surfaces)}
+    return said_model(plan, Reader(language, units), own)
+
+
+def _surfaces(plan: Plan, units: str) -> list[str]:
+    if units == "us":
+        rows = [
+            [
+                s.name,
+                f"{show.length(s.length_mm, units)} x {show.length(s.width_mm, units)}",
+                show.measured(s.face_m2, "m2", units),
+                show.measured(s.strip_m2, "m2", units),
+                show.measured(s.free_run_m, "m", units),
+                ", ".join(f"{k} {show.measured(v, 'm', units)}" for k, v in s.runs_m.items()),
+            ]
+            for s in plan.surfaces
+        ]
+        head = ["surface", "size", "face", "edge strip", "free edge", "runs"]
+        return ["", "## Surfaces", *_table(head, rows)]
     rows = [
         [
             s.name,
@@ -66,7 +100,7 @@ def _surfaces(plan: Plan) -> list[str]:
 def _coat(c: CoatPlan, units: str) -> list[str]:
     out = ["", f"## {c.title}: {c.resin_name}", ""]
     out.append(
-        f"Film {show.with_range(c.film_mm, 'mm')}. Face {show.volume(c.face_mL, units)}, edges "
+        f"Film {show.with_range(c.film_mm, 'mm', units=units)}. Face {show.volume(c.face_mL, units)}, edges "
         f"{show.volume(c.edge_mL, units)}, run-off {show.volume(c.run_off_mL, units)}, loss "
         f"{show.volume(c.loss_mL, units)}; need {show.volume(c.need_mL.p50, units)} "
         f"({show.volume(c.need_mL.p05, units)} to {show.volume(c.need_mL.p95, units)}). Mix "
@@ -149,13 +183,13 @@ def _days(plan: Plan, units: str) -> list[str]:
     return out
 
 
-def _holds(plan: Plan) -> list[str]:
+def _holds(plan: Plan, units: str) -> list[str]:
     rows = [
         [
             h.step,
             h.check.title,
-            f"{show.sig(h.check.value)} {h.check.unit}",
-            f"{h.check.sense} {show.sig(h.check.limit)} {h.check.unit}",
+            show.measured(h.check.value, h.check.unit, units),
+            f"{h.check.sense} {show.measured(h.check.limit, h.check.unit, units)}",
             h.check.passed,
             h.check.remedies[0] if h.check.remedies else "",
             h.check.source,
@@ -166,14 +200,18 @@ def _holds(plan: Plan) -> list[str]:
     return ["", "## Hold points", *_table(head, rows)]
 
 
+def _cuts(m: float, units: str) -> str:
+    return show.measured(m, "m", units) if units == "us" else f"{m:.1f} m"
+
+
 def _rest(plan: Plan, units: str) -> list[str]:
     out: list[str] = []
     if plan.checks:
         rows = [
             [
                 c.title,
-                f"{show.sig(c.value)} {c.unit}",
-                f"{c.sense} {show.sig(c.limit)} {c.unit}",
+                show.measured(c.value, c.unit, units),
+                f"{c.sense} {show.measured(c.limit, c.unit, units)}",
                 c.passed,
                 c.remedies[0] if c.remedies else "",
                 c.caution,
@@ -183,17 +221,16 @@ def _rest(plan: Plan, units: str) -> list[str]:
         head = ["endurance", "value", "limit", "met", "what to change", "caution"]
         out += ["", "## Weight and endurance", *_table(head, rows)]
     if plan.weight is not None:
-        total = plan.weight.total_kg
-        out += ["", f"Weight in all {show.mass(total.p50, units)} ({show.span(total)} kg)."]
-        out += [
-            f"- the same in {name}: {show.mass(kg, units)}"
-            for name, kg in plan.weight.compared.items()
-        ]
+        out += weight_lines(plan.weight, units)
+    if plan.coupon is not None:
+        out += ["", *coupon_lines(plan.coupon, reader_of(plan))]
+    out += answered_well(plan)
     if plan.cut is not None:
         c = plan.cut
-        sheets = ", ".join(f"{n} x {c.sheet_names[k]}" for k, n in c.sheets.items())
+        bought = [f"{n} x {c.sheet_names[k]}" for k, n in c.sheets.items()]
+        sheets = ", ".join([*bought, *(f"{n} x {k} (yours)" for k, n in c.own_sheets.items())])
         out += ["", "## Core", "", f"{c.parts} parts on {sheets}; {c.used_percent:.0f} % used, at "
                 f"least {c.bound_sheets} needed (gap {c.gap_percent:.0f} %), "
-                f"{c.cut_m:.1f} m of cuts."]  # fmt: skip
+                f"{_cuts(c.cut_m, units)} of cuts."]  # fmt: skip
         out += [f"- {j}" for j in (*c.joints, *c.off_cuts, *c.notes)]
     return out

@@ -51,13 +51,20 @@ def break_even(r: Reckoning, hourly: Money, hours: Decimal) -> BreakEven:
 
 @dataclass(frozen=True)
 class LostDay:
-    """A working day lost on site: extra cost [currency], of which what, and what moves."""
+    """A working day lost on site: extra cost [currency], of which what, and what moves.
+
+    `extra` is work that only the delay makes, `extra_text` [-] which; `day` and `finish` [ISO 8601
+    date] the day that is lost and the job's last day then, `later_days` [-] how much later it is.
+    """
 
     cost: Money
     visit: Money
     travel: Money
     extra: Money
     extra_text: str
+    day: str = ""
+    finish: str = ""
+    later_days: int = 0
 
 
 def lost_day(
@@ -68,6 +75,9 @@ def lost_day(
     extra_h: Decimal = Decimal(0),
     extra_text: str = "",
     rule: str = "half-up",
+    day: str = "",
+    finish: str = "",
+    later_days: int = 0,
 ) -> LostDay:
     """What it costs when the crew comes, the hold points are not met, and it goes home again.
 
@@ -88,6 +98,10 @@ def lost_day(
         What that is.
     rule : str [-]
         Rounding rule.
+    day, finish : str [-]
+        The lost day, and the job's last day then, as ISO 8601 dates.
+    later_days : int [-]
+        How much later the job ends.
 
     Returns
     -------
@@ -103,4 +117,6 @@ def lost_day(
     visit = (hourly * (visit_h * people)).rounded(rule)
     extra = (hourly * extra_h).rounded(rule)
     travel = trip.rounded(rule)
-    return LostDay(visit + travel + extra, visit, travel, extra, extra_text)
+    return LostDay(
+        visit + travel + extra, visit, travel, extra, extra_text, day, finish, later_days
+    )

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from functools import cache
 
+from pourwright.errors import worded
 from pourwright.quantities.units import NONE, Vector
 
 
@@ -51,6 +52,11 @@ class Dimension:
         if not self.name:
             return f"a value in {self.si}"
         return f"{'an' if self.name[0] in 'aeiou' else 'a'} {self.words}"
+
+    @property
+    def as_example(self) -> str:
+        """What to do with a text that is none of these [-]."""
+        return worded("Write it as {example}.", example=self.example)
 
 
 def _table() -> tuple[Dimension, ...]:

@@ -26,7 +26,7 @@ from pydantic import (
 )
 from pydantic_core import PydanticUndefined
 
-from pourwright.errors import InputError
+from pourwright.errors import InputError, worded
 from pourwright.quantities import money as _money
 from pourwright.quantities.dimensions import Dimension, dimension
 from pourwright.quantities.limits import above, between
@@ -34,7 +34,7 @@ from pourwright.quantities.prices import PriceBy, read_price
 from pourwright.quantities.ratio import MixRatio, read_ratio
 from pourwright.quantities.reader import understand
 from pourwright.quantities.scan import Refusal
-from pourwright.quantities.suffix import JOB_SUFFIXES, SUFFIX_UNITS
+from pourwright.quantities.suffix import JOB_SUFFIXES, SUFFIX_UNITS, both_ways
 from pourwright.quantities.unit_text import UnitText, parse_unit
 from pourwright.quantities.units import NONE
 from pourwright.quantities.writer import exact
@@ -111,7 +111,12 @@ def _reader(name: str) -> Callable[[Any, ValidationInfo], Any]:
             except InputError as err:
                 raise _anonymous(err) from None
         if isinstance(value, bool) or not isinstance(value, int | float):
-            raise InputError("", value, f"{dim.a_or_an} is text with its unit", _both_ways(dim, ""))
+            raise InputError(
+                "",
+                value,
+                worded("{dimension} is text with its unit", dimension=dim.a_or_an),
+                both_ways(dim, ""),
+            )
         if dim.name in ("share", "ratio"):
             if dim.name == "share" and not 0 <= value <= 1:
                 raise InputError("", value, "a share is from 0 to 1", "Write '35 %' or 0.35.")
@@ -119,24 +124,11 @@ def _reader(name: str) -> Callable[[Any, ValidationInfo], Any]:
         raise InputError(
             "",
             value,
-            f"a plain number does not say the unit of this {dim.words}",
-            _both_ways(dim, str(info.field_name or "")),
+            worded("a plain number does not say the unit of this {dimension}", dimension=dim.words),
+            both_ways(dim, str(info.field_name or "")),
         )
 
     return read_field
-
-
-def _both_ways(dim: Dimension, name: str) -> str:
-    suffix = _suffix_of(dim)
-    keyed = f" or give a number under the key '{name}_{suffix}'" if suffix and name else ""
-    return f"Write it with its unit, as {dim.example}{keyed}."
-
-
-def _suffix_of(dim: Dimension) -> str:
-    for suffix, unit in SUFFIX_UNITS.items():
-        if unit == dim.written:
-            return suffix
-    return ""
 
 
 class Measured:
@@ -328,7 +320,10 @@ class QuantityModel(BaseModel):
                 target, found = _from_suffix(key, value, measured, cls)
             if target in out or (target != key and target in data):
                 raise InputError(
-                    key, value, f"'{target}' is given twice", "Keep one of the two keys."
+                    key,
+                    value,
+                    worded("'{key}' is given twice", key=target),
+                    "Keep one of the two keys.",
                 )
             out[target] = found
         return out
@@ -355,13 +350,22 @@ def _from_suffix(
             raise InputError(
                 key,
                 value,
-                f"'{unit_name}' is no unit for the {dim.words} '{name}'",
-                _both_ways(dim, name),
+                worded(
+                    "'{unit}' is no unit for the {dimension} '{name}'",
+                    unit=unit_name,
+                    dimension=dim.words,
+                    name=name,
+                ),
+                both_ways(dim, name),
             )
         return name, _converted(value, unit, dim, key)
     if cls.model_config.get("extra") == "forbid" and not _is_alias(key, cls):
         near = difflib.get_close_matches(key, cls.model_fields, n=1, cutoff=0.6)
-        remedy = f"Did you mean '{near[0]}'?" if near else "Check its spelling, or take it out."
+        remedy = (
+            worded("Did you mean '{near}'?", near=near[0])
+            if near
+            else "Check its spelling, or take it out."
+        )
         raise InputError(key, value, "this key is not known here", remedy)
     return key, value
 
@@ -392,9 +396,13 @@ def _converted(value: Any, unit: UnitText, dim: Dimension, key: str) -> Any:
     if value is None or isinstance(value, str):
         return value
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise InputError(key, value, "it is not a number", f"Give a number in {unit.symbol}.")
+        raise InputError(
+            key, value, "it is not a number", worded("Give a number in {unit}.", unit=unit.symbol)
+        )
     if value != value or value in (float("inf"), float("-inf")):
-        raise InputError(key, value, "it is not finite", f"Give a number in {unit.symbol}.")
+        raise InputError(
+            key, value, "it is not finite", worded("Give a number in {unit}.", unit=unit.symbol)
+        )
     from pourwright.quantities.reader import si_of
 
     try:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pydantic import AfterValidator
 
-from pourwright.errors import InputError
+from pourwright.errors import InputError, worded
 from pourwright.quantities.dimensions import dimension
 from pourwright.quantities.reader import understand
 from pourwright.quantities.writer import exact
@@ -28,14 +28,15 @@ def between(dimension_name: str, low: str | None = None, high: str | None = None
     dim = dimension(dimension_name)
     bottom = understand(low, dim.name).value_si if low is not None else None
     top = understand(high, dim.name).value_si if high is not None else None
-    words = f"at least {low}" if high is None else f"at most {high}"
-    words = f"from {low} to {high}" if low is not None and high is not None else words
+    limit = worded("it must be from {low} to {high}", low=low or "", high=high or "")
+    if high is None:
+        limit = worded("it must be at least {low}", low=low or "")
+    elif low is None:
+        limit = worded("it must be at most {high}", high=high)
 
     def check(value: float) -> float:
         if (bottom is not None and value < bottom) or (top is not None and value > top):
-            raise InputError(
-                "", exact(value, dim.name), f"it must be {words}", "Correct it and try again."
-            )
+            raise InputError("", exact(value, dim.name), limit, "Correct it and try again.")
         return value
 
     return AfterValidator(check)
@@ -62,7 +63,10 @@ def above(dimension_name: str, low: str) -> AfterValidator:
     def check(value: float) -> float:
         if not value > bottom:
             raise InputError(
-                "", exact(value, dim.name), f"it must be more than {low}", "Correct it."
+                "",
+                exact(value, dim.name),
+                worded("it must be more than {low}", low=low),
+                "Correct it.",
             )
         return value
 

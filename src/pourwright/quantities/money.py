@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal, localcontext
 from functools import cache
 
-from pourwright.errors import InputError
+from pourwright.errors import InputError, worded
 from pourwright.quantities.locales import SPACES, find_locale
 from pourwright.quantities.scan import LONGEST, Cursor, Refusal, scan_number
 
@@ -76,7 +76,7 @@ class Money:
             raise InputError(
                 "currency",
                 other.currency,
-                f"it is added to {self.currency}",
+                worded("it is added to {currency}", currency=self.currency),
                 "Keep one currency in a job.",
             )
         return other
@@ -146,7 +146,8 @@ def _currency(text: str, default: str | None) -> tuple[str, str]:
         raise Refusal("the currency is missing", "Write it as 'EUR 12.50'.")
     if word not in currencies():
         raise Refusal(
-            f"'{word}' is not an ISO 4217 currency code", "Write the three capital letters."
+            worded("'{word}' is not an ISO 4217 currency code", word=word),
+            "Write the three capital letters.",
         )
     rest = text[3:] if word == head else text[:-3]
     return rest.strip(" \u00a0"), word

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 
+from pourwright.errors import worded
 from pourwright.quantities.dimensions import Dimension
 from pourwright.quantities.scan import Refusal
 from pourwright.quantities.unit_text import UnknownUnit
@@ -24,5 +25,5 @@ def with_nearest(refusal: UnknownUnit, dim: Dimension) -> Refusal:
         near = difflib.get_close_matches(
             word.lower(), [n for n in likely if n.islower()], n=1, cutoff=0.5
         )
-    hint = f"Did you mean '{near[0]}'?" if near else f"Write it as {dim.example}."
+    hint = worded("Did you mean '{near}'?", near=near[0]) if near else dim.as_example
     return Refusal(refusal.limit, hint)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal, localcontext
 from fractions import Fraction
 
-from pourwright.errors import InputError
+from pourwright.errors import InputError, worded
 from pourwright.quantities.dimensions import dimension
 from pourwright.quantities.money import Money, read_money
 from pourwright.quantities.scan import LONGEST, Refusal
@@ -33,8 +33,10 @@ class PriceBy:
             raise InputError(
                 "price",
                 str(self),
-                f"it is not by {dimension(dimension_name).a_or_an}",
-                f"State it by a unit as in {dimension(dimension_name).example}.",
+                worded("it is not by {dimension}", dimension=dimension(dimension_name).a_or_an),
+                worded(
+                    "State it by a unit as in {example}.", example=dimension(dimension_name).example
+                ),
             )
         units = Fraction(amount) / unit.factor
         with localcontext() as context:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from pourwright.errors import worded
 from pourwright.quantities.locales import find_locale
 from pourwright.quantities.scan import Cursor, Refusal, clean, scan_number
 
@@ -94,7 +95,7 @@ def read_ratio(text: str, field: str = "", locale: str = "en", basis: str = "") 
         words = plain[cur.at :].strip().lower()
         if words not in _BASES:
             raise Refusal(
-                f"'{words[:20]}' after the ratio is not understood",
+                worded("'{words}' after the ratio is not understood", words=words[:20]),
                 "End it 'by volume' or 'by mass'.",
             )
         if a <= 0 or b <= 0:

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from fractions import Fraction
 
-from pourwright.errors import InputError
+from pourwright.errors import InputError, worded
 from pourwright.quantities.dimensions import Dimension, dimension, dimensions
 from pourwright.quantities.locales import find_locale
 from pourwright.quantities.nearest import with_nearest
@@ -184,7 +184,7 @@ def _dimension(name: str) -> Dimension:
             "dimension",
             name,
             "it is not a dimension known here",
-            "Use one of " + ", ".join(dimensions()) + ".",
+            worded("Use one of {names}.", names=", ".join(dimensions())),
         ) from None
 
 
@@ -235,9 +235,13 @@ _BARE = UnitText(Fraction(1), Fraction(0), NONE, ())
 def _no_unit(number: Number, dim: Dimension, after: bool) -> Refusal:
     if after:
         return Refusal(
-            f"the last number, {number.shown}, has no unit", f"Add it, as in {dim.example}."
+            worded("the last number, {number}, has no unit", number=number.shown),
+            worded("Add it, as in {example}.", example=dim.example),
         )
-    return Refusal(f"the unit is missing for {dim.a_or_an}", f"Add it, as in {dim.example}.")
+    return Refusal(
+        worded("the unit is missing for {dimension}", dimension=dim.a_or_an),
+        worded("Add it, as in {example}.", example=dim.example),
+    )
 
 
 def _sum(pairs: list[_PAIR], dim: Dimension) -> tuple[Fraction, str, str]:
@@ -255,7 +259,7 @@ def _converted(value: Fraction, unit: UnitText, dim: Dimension) -> Fraction:
         return Fraction(math.atan(_slope(value * unit.factor)))
     if dim.name == "coverage" and unit.vector == _INVERSE_OF_COVERAGE and len(unit.parts) == 2:
         if value <= 0:
-            raise Refusal("an area per volume is more than 0", f"Write it as {dim.example}.")
+            raise Refusal("an area per volume is more than 0", dim.as_example)
         return 1 / (value * unit.factor)
     _check_dimension(unit, dim)
     return value * unit.factor + (unit.offset if dim.name == "temperature" else 0)
@@ -278,7 +282,7 @@ def _composite(pairs: list[_PAIR], dim: Dimension) -> tuple[Fraction, str, str]:
     places = [family.index(s) for s in symbols] if family else []
     if family is None or places != sorted(set(places)):
         raise Refusal(
-            f"'{symbols[0]}' followed by '{symbols[1]}' is not one quantity",
+            worded("'{a}' followed by '{b}' is not one quantity", a=symbols[0], b=symbols[1]),
             "Write one number and one unit, or feet then inches.",
         )
     for _, unit in pairs:
@@ -288,12 +292,19 @@ def _composite(pairs: list[_PAIR], dim: Dimension) -> tuple[Fraction, str, str]:
         last = i == len(pairs) - 1
         if not last and not number.whole:
             raise Refusal(
-                f"{number.shown} {unit.symbol} is not whole and a smaller unit follows",
+                worded(
+                    "{part} is not whole and a smaller unit follows",
+                    part=f"{number.shown} {unit.symbol}",
+                ),
                 "Use fractions in the last part only.",
             )
         if i and abs(number.value) * unit.factor >= pairs[i - 1][1].factor:
             raise Refusal(
-                f"{number.shown} {unit.symbol} is a whole {symbols[i - 1]} or more",
+                worded(
+                    "{part} is a whole {unit} or more",
+                    part=f"{number.shown} {unit.symbol}",
+                    unit=symbols[i - 1],
+                ),
                 "Carry it over, or check the parts.",
             )
         total += abs(number.value) * unit.factor
@@ -306,13 +317,15 @@ def _colon(plain: str, dim: Dimension) -> tuple[Fraction, str, str]:
     head, _, tail = plain.partition(" ")
     fields = head.split(":")
     if not all(f and len(f) <= 6 and all(c in "0123456789" for c in f) for f in fields):
-        raise Refusal("':' stands only between whole numbers", f"Write it as {dim.example}.")
+        raise Refusal("':' stands only between whole numbers", dim.as_example)
     numbers = [int(f) for f in fields]
     unit = tail.strip()
     if dim.name == "angle" and len(numbers) == 2 and not unit and numbers[1] > 0:
         return Fraction(math.atan2(numbers[0], numbers[1])), "", head
     if dim.name != "time":
-        raise Refusal(f"':' has no meaning in {dim.a_or_an}", f"Write it as {dim.example}.")
+        raise Refusal(
+            worded("':' has no meaning in {dimension}", dimension=dim.a_or_an), dim.as_example
+        )
     steps = {(3, ""): (3600, 60, 1), (2, "h"): (3600, 60), (2, "min"): (60, 1)}
     step = steps.get((len(numbers), unit))
     if step is None:
@@ -338,19 +351,34 @@ def _check_dimension(unit: UnitText, dim: Dimension) -> None:
         )
     if dim.name in ("volume", "coverage") and unit.has("mass"):
         raise Refusal(
-            f"'{unit.symbol}' needs the density to become {dim.a_or_an}",
-            f"Divide by the density from the data sheet and write it as {dim.example}.",
+            worded(
+                "'{unit}' needs the density to become {dimension}",
+                unit=unit.symbol,
+                dimension=dim.a_or_an,
+            ),
+            worded(
+                "Divide by the density from the data sheet and write it as {example}.",
+                example=dim.example,
+            ),
         )
     if dim.name == "mass" and unit.has("volume"):
         raise Refusal(
-            f"'{unit.symbol}' is a volume, and this is a mass",
-            f"Multiply by the density from the data sheet and write it as {dim.example}.",
+            worded("'{unit}' is a volume, and this is a mass", unit=unit.symbol),
+            worded(
+                "Multiply by the density from the data sheet and write it as {example}.",
+                example=dim.example,
+            ),
         )
     what = _kind_words(unit)
-    limit = f"'{unit.symbol}' is {what}, and this is {dim.a_or_an}"
+    limit: str = worded(
+        "'{unit}' is {what}, and this is {dimension}",
+        unit=unit.symbol,
+        what=what,
+        dimension=dim.a_or_an,
+    )
     if not unit.parts:
         limit = "the unit is missing"
-    raise Refusal(limit, f"Write it as {dim.example}.")
+    raise Refusal(limit, dim.as_example)
 
 
 def _kind_words(unit: UnitText) -> str:
@@ -358,7 +386,7 @@ def _kind_words(unit: UnitText) -> str:
         return "a plain share"
     name = dimension_of(unit).words
     name = "temperature" if name.startswith("temperature") else name
-    return f"a unit of {name}" if name else "a unit of another kind"
+    return worded("a unit of {name}", name=name) if name else "a unit of another kind"
 
 
 def _wrong_shape(unit: UnitText, dim: Dimension) -> bool:
@@ -376,7 +404,12 @@ def _ranged(exact: Fraction, dim: Dimension) -> float:
         raise Refusal("a share is from 0 to 100 %", "Write it as '35 %' or 0.35.")
     if not dim.low <= value <= dim.high:
         raise Refusal(
-            f"{dim.a_or_an} here is from {dim.low:g} {dim.si} to {dim.high:g} {dim.si}",
+            worded(
+                "{dimension} here is from {low} to {high}",
+                dimension=dim.a_or_an,
+                low=f"{dim.low:g} {dim.si}",
+                high=f"{dim.high:g} {dim.si}",
+            ),
             "Check the number and its unit.",
         )
     return value

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from pourwright.errors import InputError
+from pourwright.errors import InputError, worded
 from pourwright.quantities.locales import SPACES, Locale
 
 LONGEST = 80  # characters [-]
@@ -46,6 +46,8 @@ class Refusal(Exception):
 
 
 def _printable(text: str) -> str:
+    if text.isprintable():
+        return text  # as it was worded
     return "".join(c if c.isprintable() else " " for c in text)
 
 
@@ -57,7 +59,9 @@ def clean(text: object) -> str:
         )
     if len(text) > LONGEST:
         raise Refusal(
-            f"it has {len(text)} characters and a quantity has at most {LONGEST}",
+            worded(
+                "it has {n} characters and a quantity has at most {most}", n=len(text), most=LONGEST
+            ),
             "Write one number and its unit.",
         )
     out = []
@@ -71,7 +75,11 @@ def clean(text: object) -> str:
             out.append(_SAME[char])
         else:
             raise Refusal(
-                f"character {index + 1} (U+{ord(char):04X}) has no place in a quantity",
+                worded(
+                    "character {n} (U+{code:04X}) has no place in a quantity",
+                    n=index + 1,
+                    code=ord(char),
+                ),
                 "Use plain digits, a unit and spaces only.",
             )
     plain = _without_stops("".join(out).replace("U.S.", "US").replace("''", '"'))
@@ -170,7 +178,7 @@ def scan_number(cur: Cursor, locale: Locale, signed: bool = True) -> Number:
         shown = " ".join(cur.text[start : cur.at].replace("-", " ").split())
         return Number(-fraction if negative else fraction, negative, _sign(negative) + shown, False)
     if len(lead) + len(decimals or "") > _MAX_DIGITS:
-        raise Refusal(f"a number has at most {_MAX_DIGITS} digits", "Round it.")
+        raise Refusal(worded("a number has at most {n} digits", n=_MAX_DIGITS), "Round it.")
     scale = _exponent(cur)
     value = Fraction(int(lead + (decimals or "")) * 10 ** max(scale, 0), 10 ** max(-scale, 0))
     value /= 10 ** len(decimals or "")
@@ -190,9 +198,11 @@ def _sign(negative: bool) -> str:
 
 def _no_number(cur: Cursor) -> Refusal:
     rest = cur.text[cur.at : cur.at + 12]
-    where = f"at '{rest}'" if rest else "at its end"
+    limit: str = "at its end it is not a plain finite number"
+    if rest:
+        limit = worded("at '{rest}' it is not a plain finite number", rest=rest)
     return Refusal(
-        f"{where} it is not a plain finite number",
+        limit,
         "Write digits with one decimal mark, or a fraction such as 2 1/2; no formulas.",
     )
 
@@ -217,7 +227,10 @@ def _integer(cur: Cursor, locale: Locale) -> tuple[str, bool]:
             break
         if char == "." and not grouped and not _is_grouping(cur):
             raise Refusal(
-                f"'{lead}.{cur.text[cur.at + 1 : cur.at + 4]}' can mean thousands or decimals here",
+                worded(
+                    "'{number}' can mean thousands or decimals here",
+                    number=f"{lead}.{cur.text[cur.at + 1 : cur.at + 4]}",
+                ),
                 "Write a decimal comma, or no thousands mark.",
             )
         mark, grouped = char, True
@@ -247,7 +260,9 @@ def _decimals(cur: Cursor, locale: Locale, lead: str, grouped: bool) -> str | No
     if mark == "," and locale.decimal == ".":
         raise Refusal(
             "a comma is not a decimal mark in this locale",
-            f"Write {lead or '0'}.{_digits_after(cur)}, or set the locale.",
+            worded(
+                "Write {number}, or set the locale.", number=f"{lead or '0'}.{_digits_after(cur)}"
+            ),
         )
     if mark == "." and locale.decimal == "," and grouped:
         raise _no_number(cur)
@@ -286,7 +301,7 @@ def _fraction(cur: Cursor, lead: str) -> Fraction | None:
         raise Refusal("that fraction is not a usual one", "Use a fraction such as 3/8 or 15/16.")
     if whole != "0" and int(top) >= int(bottom):
         raise Refusal(
-            f"{top}/{bottom} after a whole number is not a part of one",
+            worded("{part} after a whole number is not a part of one", part=f"{top}/{bottom}"),
             "Write one fraction, or check for a missing unit.",
         )
     joined = cur.peek() == "-" and cur.peek(1).isalpha()  # "1/4-in"

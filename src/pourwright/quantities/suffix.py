@@ -5,6 +5,9 @@ The suffix is what follows the last underscore group that names a unit; ``per`` 
 
 from __future__ import annotations
 
+from pourwright.errors import worded
+from pourwright.quantities.dimensions import Dimension
+
 # suffix -> unit text as the reader knows it; a key with no such suffix carries no unit.
 SUFFIX_UNITS: dict[str, str] = {
     "m": "m",
@@ -127,3 +130,28 @@ def to_suffix_unit(key: str, text: str) -> float:
     unit = suffix_unit(key)
     assert unit is not None
     return read_as(text, unit, field=key)
+
+
+def both_ways(dim: Dimension, name: str) -> str:
+    """How a quantity is written in a file: as text, or as a number under a key with its unit.
+
+    Parameters
+    ----------
+    dim : Dimension [-]
+        What is measured.
+    name : str [-]
+        The field's key without a unit; "" where there is none.
+
+    Returns
+    -------
+    str [-]
+        The remedy of an error.
+    """
+    suffix = next((s for s, unit in SUFFIX_UNITS.items() if unit == dim.written), "")
+    if suffix and name:
+        return worded(
+            "Write it with its unit, as {example} or give a number under the key '{key}'.",
+            example=dim.example,
+            key=f"{name}_{suffix}",
+        )
+    return worded("Write it with its unit, as {example}.", example=dim.example)

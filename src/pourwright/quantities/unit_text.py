@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
+from pourwright.errors import worded
 from pourwright.quantities.scan import Cursor, Refusal, clean
 from pourwright.quantities.units import NONE, Unit, Vector, by_name, longest_name
 
@@ -79,7 +80,9 @@ class UnknownUnit(Refusal):
     """A word that is no unit; the reader adds the nearest one of the right kind."""
 
     def __init__(self, word: str) -> None:
-        super().__init__(f"'{word[:20]}' is not a unit known here", "Check the unit.")
+        super().__init__(
+            worded("'{word}' is not a unit known here", word=word[:20]), "Check the unit."
+        )
         self.word = word
 
 
@@ -90,7 +93,10 @@ def parse_unit(text: str) -> UnitText:
     unit = scan_unit(cur)
     cur.skip_spaces()
     if not cur.done:
-        raise Refusal(f"'{cur.text[cur.at :]}' after the unit is not understood", "Take it out.")
+        raise Refusal(
+            worded("'{rest}' after the unit is not understood", rest=cur.text[cur.at :]),
+            "Take it out.",
+        )
     return unit
 
 
@@ -169,7 +175,9 @@ def _factor(cur: Cursor) -> tuple[Unit, int]:
         rest = cur.text[cur.at : cur.at + 12]
         if not rest:
             raise Refusal("it ends where a unit is needed", "Add the unit.")
-        raise Refusal(f"'{rest}' is not a unit", "Write a number, a space and a unit.")
+        raise Refusal(
+            worded("'{rest}' is not a unit", rest=rest), "Write a number, a space and a unit."
+        )
     ends = [cur.at + len(first)]
     look = Cursor(cur.text, ends[0])
     while len(ends) < longest_name() and look.peek() in (" ", "\u00a0") and look.skip_spaces():

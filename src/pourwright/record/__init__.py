@@ -16,7 +16,8 @@ Map
 - `product`    what was learned as a product file with independent ranges.
 - `rates`      losses, run-off and working times, learned job by job.
 - `stock`      the shop's shelf (`store.shelf`) and the jobs: reservations, use, reordering.
-- `lessons`    all of it before and after; `teach` writes the files.
+- `changes`    what a plan says differently after learning.
+- `lessons`    all of it before and after; `teach` writes the files, `untaught` undoes them.
 """
 
 from __future__ import annotations
@@ -28,13 +29,15 @@ _WHERE = {
     "account": ("CoatAccount", "coat_accounts"),
     "book": ("Record", "append", "open_record", "read_entry", "read_record", "record_from",
              "record_path", "record_text"),
+    "changes": ("Change", "changes_document", "plan_changes"),
     "faults": ("Verdict", "faults_of", "judge"),
+    "untaught": ("forget", "put_back"),
     "happened": ("air_seen", "as_happened", "steps_done"),
     "lessons": ("Lessons", "lessons_of"),
     "logger": ("read_logger",),
     "looks": ("DoneJob", "done_job", "sights_of"),
     "photos": ("clean_photo", "keep_photo", "photo_folder"),
-    "repair": ("ready_steps", "repair_job"),
+    "repair": ("Mended", "repair_job", "repairs_of"),
     "teach": ("lessons_document", "product_file", "taught_job"),
 }  # fmt: skip
 _MODULE_OF = {name: module for module, names in _WHERE.items() for name in names}

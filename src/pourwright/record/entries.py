@@ -176,6 +176,9 @@ class CheckEntry(Entry):
     what: Literal["cup release", "hardness", "moisture", "bow"]
     cup: Name | None = None
     surface: Name | None = None
+    coat: Literal["colour", "flood"] | None = Field(
+        None, description="hardness: of which coat; the last one poured when nobody says"
+    )
     release: Literal["clean", "tacky", "soft", "streaks"] | None = None
     shore_d: float | None = Field(None, ge=0, le=100, description="Shore D (ISO 868) [-]")
     moisture_percent: float | None = Field(None, ge=0, le=60)

@@ -4,16 +4,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 import numpy as np
 
 from pourwright.errors import InputError
-from pourwright.plan.job import Job, Measured
+from pourwright.plan.job import Job, Measured, Seen
 from pourwright.quantities.fields import si
 from pourwright.record.book import Record
-from pourwright.record.entries import LoggerEntry, ReadingEntry, StepEntry
+from pourwright.record.entries import (
+    CheckEntry,
+    LoggerEntry,
+    LookEntry,
+    ReadingEntry,
+    StepEntry,
+)
 from pourwright.record.moments import seconds
 
+COATS = ("colour", "flood")
 DAY_S = 86400.0
 LAST_DAY = 60  # readings later than this cannot be planned with [d]
 
@@ -72,6 +80,43 @@ def steps_done(record: Record) -> dict[str, tuple[float, float]]:
     return out
 
 
+def looks_seen(record: Record, until_s: float = np.inf) -> list[Seen]:
+    """Looks at poured films and hardness readings, for the live plan.
+
+    Parameters
+    ----------
+    record : Record [-]
+        What happened.
+    until_s : float [s]
+        Only what was seen by then, since the first midnight.
+
+    Returns
+    -------
+    list of Seen [-]
+        For ``site.seen``. Looks at cups teach the next job instead. A hardness without its coat is
+        of the last coat of which a batch was spread before; without one it is left out.
+    """
+    spread = sorted(
+        (v[1], k.partition("-spread-")[0])
+        for k, v in steps_done(record).items()
+        if k.partition("-spread-")[0] in COATS
+    )
+    out = []
+    for e in record.standing():
+        t = seconds(e.at, record.start)
+        if not 0 <= t <= until_s or t >= (LAST_DAY + 1) * DAY_S:
+            continue
+        found: dict[str, Any] = {"day": int(t // DAY_S), "at": float(t % DAY_S)}
+        if isinstance(e, LookEntry) and e.stage != "cup gel":
+            found |= {"coat": e.coat, "stage": e.stage, "reached": e.seen}
+        elif isinstance(e, CheckEntry) and e.what == "hardness":
+            before = [c for at, c in spread if at <= t]
+            found |= {"coat": e.coat or (before[-1] if before else None), "shore_d": e.shore_d}
+        if found.get("coat") in COATS:
+            out.append(Seen(**found))
+    return out
+
+
 def check_belongs(record: Record, job: Job) -> None:
     """Refuse a `record` [-] of another job than `job` [-]: other name or other first day."""
     if record.job != job.name:
@@ -106,7 +151,8 @@ def as_happened(
     Returns
     -------
     tuple of Job and dict [SI, s]
-        The job with temperatures under ``site.measured``, and step id to start and finish.
+        The job with temperatures under ``site.measured`` and looks at the films under
+        ``site.seen``, and step id to start and finish.
 
     Raises
     ------
@@ -128,6 +174,9 @@ def as_happened(
         )
     own = {(m.day, m.at) for m in measured}
     kept = [m for m in job.site.measured if (m.day, m.at) not in own]
-    site = job.site.model_copy(update={"measured": [*kept, *measured]})
+    looks = looks_seen(record, limit)
+    site = job.site.model_copy(
+        update={"measured": [*kept, *measured], "seen": [*job.site.seen, *looks]}
+    )
     done = {k: v for k, v in steps_done(record).items() if v[1] <= limit}
     return job.model_copy(update={"site": site}), done

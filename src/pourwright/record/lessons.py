@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -78,6 +78,7 @@ def lessons_of(jobs: Sequence[DoneJob]) -> Lessons:
     Lessons [SI]
         Resins with at least one look; rates with at least one job.
     """
+    jobs = [untaught(j) for j in jobs]
     base = _base_catalogue(jobs)
     by_resin: dict[str, list[Sight]] = {}
     jobs_of: dict[str, set[str]] = {}
@@ -97,6 +98,27 @@ def lessons_of(jobs: Sequence[DoneJob]) -> Lessons:
     return Lessons(
         tuple(j.name for j in jobs), resins, tuple(r for r in _rates(jobs) if r.seen), tuple(notes)
     )
+
+
+def untaught(done: DoneJob) -> DoneJob:
+    """A recorded job `done` [-] held against the plan it would have had without learned values.
+
+    So that a rate learned before is not counted again, nor taken as what was usual.
+    """
+    from pathlib import Path
+
+    from pourwright.plan import work_out
+    from pourwright.plan.load import job_from
+    from pourwright.record.account import coat_accounts
+    from pourwright.record.untaught import put_back
+
+    job = done.planned.ctx.job
+    if job.learned is None:
+        return done
+    doc = job.to_document()
+    put_back(doc, job.learned.was)
+    work = work_out(job_from(doc), Path(done.planned.ctx.folder))
+    return replace(done, planned=work, accounts=coat_accounts(work, done.record))
 
 
 def _base_catalogue(jobs: Sequence[DoneJob]) -> Catalogue:
@@ -174,13 +196,13 @@ def _figures(
 
 def as_material(material: Material, table: dict[str, object]) -> Material:
     """`material` [-] with a learned `table` [-] over it, as a product file would give it."""
-    from dataclasses import replace
-
     from pourwright.catalogue.parse import properties_of
 
+    facts = table.get("facts")
     return replace(
         material,
         properties={**material.properties, **properties_of(table, material.id, "user", "records")},
+        facts={**material.facts, **(facts if isinstance(facts, dict) else {})},
         origin="user",
     )
 

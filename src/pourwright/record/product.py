@@ -1,9 +1,8 @@
 """What was learned, written as a product file that overrides the catalogue.
 
-A product file holds independent ranges; the posterior's unknowns are correlated (fast with a small
-ratio looks like slow with a large one). The ranges written are those independent ones from which
-the times that a plan needs come out as uncertain as from the posterior itself: bounded least
-squares on the variances of a set of figures.
+The posterior's unknowns are correlated (fast with a small ratio looks like slow with a large one).
+The file holds each property's own range and, beside them, the correlation; a plan draws them
+jointly (`cure.joint`), so that its times are as uncertain as the posterior says.
 """
 
 from __future__ import annotations
@@ -15,12 +14,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from pourwright.calc import Draws
 from pourwright.catalogue import Material
-from pourwright.cure.fit import STEP
-from pourwright.cure.forward import predict
 from pourwright.cure.kinetics import time_horie
 from pourwright.cure.prior import EARLY, NAMES, PRIORS, Prior
-from pourwright.cure.sheet import SheetLine, is_log
 from pourwright.record.posterior import KEYS, Z95, P, Posterior
 
 _Array = NDArray[np.float64]
@@ -28,8 +25,8 @@ _Array = NDArray[np.float64]
 # names of what a product file holds, in the order of the unknowns: the rate in place of the early
 # time, the heat per epoxide in place of the heat per mass
 RATE, HEAT = "k2_25C_per_s", "heat_per_epoxide_J_mol"
-CUP_WEIGHT = 1.7
-KEEP = 0.02  # weight that keeps each range near its own width [-]
+SAMPLES = 2000
+GOES_WITH = 0.02  # correlation under which two properties count as unrelated [-]
 HARD = {  # what the catalogue would refuse beyond [unit of the property]
     "gel_conversion": (0.45, 0.75),
     "tack_conversion": (0.3, 0.97),
@@ -41,28 +38,17 @@ HARD = {  # what the catalogue would refuse beyond [unit of the property]
 
 @dataclass(frozen=True)
 class Learned:
-    """One property as learned: middle, 5 and 95 % points [unit of its key]."""
+    """One property as learned: middle, 5 and 95 % points [unit of its key].
+
+    `with_others` [-] is its correlation with all unknowns, in the order of `cure.prior.NAMES`.
+    """
 
     key: str
     value: float
     low: float
     high: float
     log: bool
-
-
-def figures_of_a_plan() -> list[SheetLine]:
-    """The figures [SI] whose spread the written ranges must keep: what a plan reads off a resin."""
-    out: list[SheetLine] = []
-    for degc in (12.0, 19.0, 26.0, 33.0):
-        k = degc + 273.15
-        out += [
-            SheetLine("cup_gel", 3600.0, k, 0.5),
-            SheetLine("film_gel", 4 * 3600.0, k),
-            SheetLine("tack_free", 5 * 3600.0, k),
-            SheetLine("recoat_close", 9 * 3600.0, k),
-        ]
-    out += [SheetLine("viscosity", 1.0, 291.15), SheetLine("viscosity", 0.7, 299.15)]
-    return out
+    with_others: tuple[float, ...] = ()
 
 
 def learned_properties(post: Posterior, material: Material) -> list[Learned]:
@@ -82,12 +68,15 @@ def learned_properties(post: Posterior, material: Material) -> list[Learned]:
     """
     mean, cov = post.next_lot()
     theta, logs = _to_file(post.prior, mean, material)
-    sd = np.sqrt(_independent(post.prior, mean, cov, theta, material))
+    spread = _file_covariance(post.prior, mean, cov, material)
+    sd = np.sqrt(np.diag(spread))
+    together = spread / np.outer(sd, sd)
     before = np.sqrt(np.diag(post.next_lot_prior()))
     out = []
     for i, key in enumerate(_keys()):
-        moved = abs(mean[i]) > 0.05 * before[i]
-        if not moved and sd[i] > 0.95 * before[i] * post.prior.sd[i] and key != RATE:
+        moved = abs(mean[i]) > 0.05 * before[i] or sd[i] < 0.95 * before[i] * post.prior.sd[i]
+        related = np.abs(np.delete(together[i], i)).max() > GOES_WITH
+        if not moved and not related and key != RATE:
             continue
         low, high = theta[i] - Z95 * sd[i], theta[i] + Z95 * sd[i]
         mid = theta[i]
@@ -95,7 +84,8 @@ def learned_properties(post: Posterior, material: Material) -> list[Learned]:
             low, mid, high = math.exp(low), math.exp(mid), math.exp(high)
         if key in HARD:
             low, mid, high = (float(np.clip(v, *HARD[key])) for v in (low, mid, high))
-        out.append(Learned(key, float(mid), float(low), float(high), bool(logs[i])))
+        row = tuple(float(x) for x in together[i])
+        out.append(Learned(key, float(mid), float(low), float(high), bool(logs[i]), row))
     return out
 
 
@@ -119,60 +109,13 @@ def _to_file(prior: Prior, u: _Array, material: Material) -> tuple[_Array, list[
     return theta, [PRIORS[k][1] for k in range(P)]
 
 
-def _from_file(prior: Prior, theta: _Array, material: Material) -> _Array:
-    """The inverse of `_to_file`, rows of shape (n, p) to standardised unknowns."""
-    x = np.array(theta, dtype=float, ndmin=2)
-    i, j, h = NAMES.index("early"), NAMES.index("ratio"), NAMES.index("heat")
-    ratio = np.exp(x[:, j])
-    x[:, i] = np.log(np.asarray(time_horie(EARLY, ratio, np.ones_like(ratio)))) - x[:, i]
-    if HEAT in material:
-        x[:, h] -= math.log(material.prop(HEAT).value / float(prior.base.heat[0]))
-    return np.asarray((x - prior.mean) / prior.sd)
-
-
-def _independent(
-    prior: Prior, mean: _Array, cov: _Array, theta: _Array, material: Material
-) -> _Array:
-    """Variances of independent properties that keep the figures' spread, shape (p,)."""
-    from scipy.optimize import lsq_linear
-
-    lines = figures_of_a_plan()
-    steps = np.where([PRIORS[k][1] for k in range(P)], 0.02, 0.02 * prior.sd)
-    shift = np.vstack([np.diag(steps), -np.diag(steps)])
-    by_file = predict(prior.resin(_from_file(prior, theta + shift, material)), lines)
-    u_shift = np.vstack([STEP * np.eye(P), -STEP * np.eye(P)])
-    by_u = predict(prior.resin(mean + u_shift), lines)
-    log = np.array([is_log(x) for x in lines])
-
-    def scale(x: _Array) -> _Array:
-        return np.where(log, np.log(np.maximum(x, 1e-12)), x)
-
-    g = ((scale(by_file[:P]) - scale(by_file[P:])) / (2 * steps[:, None])).T
-    ju = ((scale(by_u[:P]) - scale(by_u[P:])) / (2 * STEP)).T
-    wanted = np.einsum("tp,pq,tq->t", ju, cov, ju)
-    # variances of the file's properties taken one by one: none is written wider than it is known
-    t_u = np.linalg.inv((_from_file(prior, theta + np.diag(steps), material) - mean).T / steps)
-    alone = np.einsum("pi,ij,pj->p", t_u, cov, t_u)
-    share = (g**2) * alone / np.maximum(wanted[:, None], 1e-12)
-    # near to its own width, unless the figures ask for less; evenly, not by a few alone
-    keep = np.sqrt(KEEP) * np.eye(P)
-    # one cup stands beside three stages of a film at each temperature
-    weight = np.array([CUP_WEIGHT if x.kind == "cup_gel" else 1.0 for x in lines])
-    found = lsq_linear(
-        np.vstack([share * weight[:, None], keep]),
-        np.concatenate([weight, np.diag(keep)]),
-        bounds=(0.02, 1.0),
-        method="bvls",
-    ).x
-    # films in ordinary rooms keep their whole spread: the rate carries what is missing there
-    rooms = [
-        k for k, x in enumerate(lines) if x.kind not in ("cup_gel", "viscosity")
-        and 285.0 < x.temperature_K < 303.0
-    ]  # fmt: skip
-    i = NAMES.index("early")
-    missing = 1.0 - float((share[rooms] @ found).mean())
-    found[i] = np.clip(found[i] + max(missing, 0.0) / float(share[rooms, i].mean()), 0.02, 1.0)
-    return np.asarray(found * alone)
+def _file_covariance(prior: Prior, mean: _Array, cov: _Array, material: Material) -> _Array:
+    """Covariance (p, p) of the file's properties (of their logarithms), by sampling: the rate bends
+    with the ratio."""
+    draws = Draws(1, SAMPLES)
+    z = np.stack([draws.normal(f"record.file.{n}") for n in NAMES], axis=1)
+    u = mean + z @ np.linalg.cholesky(cov + 1e-12 * np.eye(P)).T
+    return np.cov(np.stack([_to_file(prior, row, material)[0] for row in u]), rowvar=False)
 
 
 def product_table(
@@ -198,9 +141,8 @@ def product_table(
     """
     source = f"learned from this shop's records: {facts.get('evidence', '')}"
     properties: dict[str, Any] = {}
-    for x in learned:
-        if x.key not in material.properties:
-            continue
+    written = [x for x in learned if x.key in material.properties]
+    for x in written:
         entry: dict[str, Any] = {
             "value": _short(x.value), "low": _short(min(x.low, x.value)),
             "high": _short(max(x.high, x.value)), "mark": "computed", "source": source,
@@ -211,9 +153,22 @@ def product_table(
     return {
         "id": material.id,
         "notes": [note],
-        "facts": {"learned": facts},
+        "facts": {"learned": {**facts, **_joint(written)}},
         "properties": properties,
     }
+
+
+def _joint(learned: list[Learned]) -> dict[str, Any]:
+    """The correlation of the properties, for ``facts.learned``: nothing when there is none."""
+    if len(learned) < 2 or not all(x.with_others for x in learned):
+        return {}
+    at = {key: i for i, key in enumerate(_keys())}
+    lower = [
+        round(max(-0.9999, min(0.9999, x.with_others[at[y.key]])), 4)
+        for k, x in enumerate(learned)
+        for y in learned[:k]
+    ]
+    return {"joint": {"keys": [x.key for x in learned], "lower": lower}}
 
 
 def _short(x: float) -> float:

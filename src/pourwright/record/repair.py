@@ -1,17 +1,22 @@
-"""A repair as a small job of its own, derived from the old one: sand, and flood again."""
+"""A repair as a small job of its own, derived from the old one: sand, and flood again.
+
+The old record holds a repair entry that names the new job; the new job names the old one and the
+fault under ``[repair]``: both ways the link can be followed, and `repairs_of` says how far it is.
+"""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 from pourwright.errors import InputError
 from pourwright.plan.job import Job
 from pourwright.plan.load import job_from
-from pourwright.record.entries import FaultEntry, StepEntry
+from pourwright.record.book import Record, read_record, record_path
+from pourwright.record.entries import FaultEntry
 from pourwright.record.faults import Verdict
-
-READY = ("core-cut", "core-glue", "round-over", "primer-1")
 
 
 def repair_job(job: Job, verdict: Verdict, start: date) -> Job:
@@ -31,8 +36,8 @@ def repair_job(job: Job, verdict: Verdict, start: date) -> Job:
     Job [SI]
         The surface with the fault (all pieces when none was named) under one clear coat of the
         old flood, in the old air; joints and neighbours become walls, to be masked. Board and
-        veins are left out; a topcoat is put on again. Core and primer of the old job are there
-        as steps done before: see `ready_steps`.
+        veins are left out; a topcoat is put on again. The core is ready and no primer is rolled,
+        so that only what is left is planned: sanding, masking, the flood, what comes after it.
 
     Raises
     ------
@@ -67,8 +72,11 @@ def repair_job(job: Job, verdict: Verdict, start: date) -> Job:
         surfaces=kept,
         colour=flood,
     )
-    # a job file cannot say "no primer": one coat, counted as done, stands for the sound coat below
-    out["primer"] = {**doc.get("primer", {}), "coats": 1}
+    out["primer"] = False
+    out["core"] = {**doc["core"], "ready": True}
+    out["core"].pop("joints", None)
+    out["repair"] = {"job": job.name, "fault": fault.id, "what": fault.fault}
+    out.pop("learned", None)
     return job_from(out)
 
 
@@ -80,9 +88,33 @@ def _free_of(edge: dict[str, Any], alone: set[str]) -> dict[str, Any]:
     return {"kind": "wall", **keep}
 
 
-def ready_steps(start: date) -> list[StepEntry]:
-    """Entries [-] that say that the core of a repair was ready before its first day `start` [-]."""
-    from pourwright.record.moments import moment_of
+@dataclass(frozen=True)
+class Mended:
+    """A repair of a fault: its job file, and how far it is: ``planned``, ``begun``, ``done`` or
+    ``missing`` (the file is not there any more)."""
 
-    at = moment_of(0.0, start)
-    return [StepEntry(at=at, step=s, ended=at, note="made for the old job") for s in READY]
+    fault: str
+    job: str
+    state: str
+
+
+def repairs_of(record: Record, folder: Path) -> list[Mended]:
+    """The repairs that a `record` [-] names, their job files lying in `folder` [-].
+
+    A repair is done when its own record says that the piece was handed over, or that its last
+    step on the piece (unmasking) is finished.
+    """
+    out = []
+    for e in record.of_kind("repair"):
+        path = folder / e.job
+        state = "planned" if path.exists() else "missing"
+        log = record_path(path)
+        if log.exists():
+            try:
+                steps = {s.step for s in read_record(log).of_kind("step") if s.ended is not None}
+            except InputError:
+                steps = set()
+            done = steps & {"handover", "unmask"}
+            state = "done" if done else "begun" if steps else state
+        out.append(Mended(e.fault, e.job, state))
+    return out

@@ -10,7 +10,10 @@ from typing import Any
 from pourwright.calc import Spread
 from pourwright.errors import InputError
 from pourwright.plan import Working, read_job
+from pourwright.plan.job import PACED
 from pourwright.record.lessons import Lessons
+from pourwright.record.untaught import GONE, forget
+from pourwright.record.untaught import put_back as put_back
 
 
 def product_file(lessons: Lessons) -> str:
@@ -78,59 +81,132 @@ def taught_job(
     import tomlkit
 
     job = read_job(text)
+    if job.learned is not None:  # what it learned before is in the lessons already
+        text, _ = forget(text)
+        job = read_job(text)
     doc = tomlkit.parse(text)
-    said: list[str] = []
+    notes = Notes(doc, lessons)
     listed = [str(p) for p in job.products]
     if lessons.resins and product not in listed:
+        notes.was.setdefault("products", listed or None)
         doc["products"] = [*listed, product]
         if "products" not in tomllib.loads(text):
             _move_up(doc, "products")
-        said.append(f"products: {product}")
-    mix = _table(doc, "mix")
-    why = f"learned from {len(lessons.jobs)} job{'s' if len(lessons.jobs) != 1 else ''}"
-
-    def put(table: Any, key: str, value: Any, words: str) -> None:
-        from tomlkit.items import InlineTable
-
-        table[key] = value
-        if not isinstance(table, InlineTable):
-            table[key].comment(why)
-        said.append(words)
-
-    cup = lessons.rate("loss.per_cup_mL")
-    if cup is not None:
-        loss = _table(mix, "loss")
-        put(loss, "per_cup", f"{cup.after.p50:.3g} mL", f"mix.loss.per_cup: {_words(cup.after)} mL")
-        loss["per_cup_range"] = [f"{cup.after.p05:.3g} mL", f"{cup.after.p95:.3g} mL"]
-    share = lessons.rate("loss.share_percent")
-    if share is not None:
-        loss = _table(mix, "loss")
-        put(loss, "share", f"{share.after.p50:.3g} %",
-            f"mix.loss.share: {_words(share.after)} %")  # fmt: skip
-        loss["share_range"] = [f"{share.after.p05:.3g} %", f"{share.after.p95:.3g} %"]
+        notes.said.append(f"products: {product}")
+    _losses(notes, lessons)
     crew = job.mix.crew
     for kind, key, was in (("mix", "mix_time", crew.mix_time), ("pour", "spread_time",
                                                                crew.spread_time)):  # fmt: skip
         pace = lessons.rate(f"pace.{kind}")
         if pace is not None:
             now = was * pace.factor
-            put(_table(mix, "crew"), key, f"{now:.0f} s",
-                f"mix.crew.{key}: {was:.0f} s becomes {now:.0f} s")  # fmt: skip
+            notes.put(f"mix.crew.{key}", f"{now:.0f} s", f"{was:.0f} s becomes {now:.0f} s")
+    for kind in PACED:
+        pace = lessons.rate(f"pace.{kind}")
+        if pace is not None:
+            own = job.pace[kind].factor if kind in job.pace else 1.0
+            s = pace.after
+            notes.put(
+                f"pace.{kind}",
+                {
+                    "factor": round(own * s.p50, 3),
+                    "range": [round(own * s.p05, 3), round(own * s.p95, 3)],
+                },
+                f"{own:.3g} becomes {own * s.p50:.3g} of the planned time",
+            )
     for coat in planned.plan.coats if planned is not None else ():
         ran = lessons.rate(f"run_off.{coat.id}")
         spec = getattr(job, coat.id)
         if ran is None or coat.run_off_mL_m is None or spec is None or spec.run_off is not None:
             continue
         mid = coat.run_off_mL_m.p50
-        table = _table(doc, coat.id)
-        put(table, "run_off", f"{mid * ran.after.p50:.3g} mL/m",
-            f"{coat.id}.run_off: {mid:.0f} mL/m becomes {mid * ran.after.p50:.0f} mL/m")  # fmt: skip
-        table["run_off_range"] = [
-            f"{mid * ran.after.p05:.3g} mL/m", f"{mid * ran.after.p95:.3g} mL/m"
-        ]  # fmt: skip
+        notes.put(f"{coat.id}.run_off", f"{mid * ran.after.p50:.3g} mL/m",
+                  f"{mid:.0f} mL/m becomes {mid * ran.after.p50:.0f} mL/m")  # fmt: skip
+        notes.put(
+            f"{coat.id}.run_off_range",
+            [f"{mid * ran.after.p05:.3g} mL/m", f"{mid * ran.after.p95:.3g} mL/m"],
+        )
+    notes.finish()
     out = tomlkit.dumps(doc)
     read_job(out)  # what is handed out can be read
-    return out, said
+    return out, notes.said
+
+
+def _losses(notes: Notes, lessons: Lessons) -> None:
+    for key, name, unit in (
+        ("loss.per_cup_mL", "per_cup", "mL"), ("loss.share_percent", "share", "%")
+    ):  # fmt: skip
+        r = lessons.rate(key)
+        if r is not None:
+            notes.put(f"mix.loss.{name}", f"{r.after.p50:.3g} {unit}", f"{_words(r.after)} {unit}")
+            notes.put(
+                f"mix.loss.{name}_range",
+                [f"{r.after.p05:.3g} {unit}", f"{r.after.p95:.3g} {unit}"],
+            )
+
+
+class Notes:
+    """Learned values put into a job file, each with what stood there before.
+
+    `doc` [-] is the file as tomlkit has it, `lessons` [-] what is learned.
+    """
+
+    def __init__(self, doc: Any, lessons: Lessons) -> None:
+        self.doc = doc
+        self.said: list[str] = []
+        self.was: dict[str, Any] = {}
+        self.jobs = list(lessons.jobs)
+        looks = sum(r.looks for r in lessons.resins)
+        rates = sum(len(r.seen) for r in lessons.rates)
+        n = len(lessons.jobs)
+        self.evidence = (
+            f"{n} recorded job{'s' if n != 1 else ''}, {looks} looks at cups and films, "
+            f"{rates} rates"
+        )
+        self.why = f"learned from {n} job{'s' if n != 1 else ''}"
+
+    def put(self, path: str, value: Any, words: str = "") -> None:
+        """Set the key `path` [-] to `value` [-]; `words` [-] say the change."""
+        from tomlkit.items import InlineTable
+
+        *above, last = path.split(".")
+        table = self.doc
+        for part in above:
+            table = _table(table, part)
+        before = table.get(last)
+        plain = before.unwrap() if hasattr(before, "unwrap") else before
+        self.was.setdefault(path, GONE if plain is None else plain)
+        table[last] = _inline(value)
+        if not isinstance(table, InlineTable) and not isinstance(value, list):
+            table[last].comment(self.why)
+        if words:
+            self.said.append(f"{path}: {words}")
+
+    def finish(self) -> None:
+        """Write where the values come from under ``[learned]``."""
+        import tomlkit
+
+        if not self.said:
+            return
+        was = tomlkit.inline_table()
+        was.update({k: GONE if v is None else v for k, v in self.was.items()})
+        self.doc.pop("learned", None)
+        table = tomlkit.table()
+        table.comment("undo it all: pourwright record JOB --forget -o NEW")
+        table["jobs"] = self.jobs
+        table["evidence"] = self.evidence
+        table["was"] = was
+        self.doc["learned"] = table
+
+
+def _inline(value: Any) -> Any:
+    import tomlkit
+
+    if not isinstance(value, dict):
+        return value
+    out = tomlkit.inline_table()
+    out.update(value)
+    return out
 
 
 def _table(parent: Any, key: str) -> Any:

@@ -11,6 +11,7 @@ from pathlib import PurePosixPath
 from typing import Any
 
 from pourwright.errors import InputError
+from pourwright.words import say
 
 LARGEST_FILE = 400_000
 """Largest text that a job may name [bytes]."""
@@ -115,7 +116,12 @@ def trusted(document: dict[str, Any], files: dict[str, str], number: int) -> Che
 def check_files(files: dict[str, str]) -> dict[str, str]:
     """`files` [-] with names that stay inside a job's own folder; raises `InputError`."""
     if len(files) > MOST_FILES:
-        raise InputError("files", len(files), f"at most {MOST_FILES} texts", "Leave some out.")
+        raise InputError(
+            "files",
+            len(files),
+            say("at most {most_files} texts", most_files=MOST_FILES),
+            "Leave some out.",
+        )
     for name, text in files.items():
         parts = PurePosixPath(name).parts if isinstance(name, str) else ()
         safe = bool(parts) and len(parts) <= 4 and "/".join(parts) == name
@@ -132,7 +138,10 @@ def check_files(files: dict[str, str]) -> dict[str, str]:
             raise InputError(f"files.{name}", "...", "it is UTF-8 text", "Save it so.") from None
         if long > LARGEST_FILE:
             raise InputError(
-                f"files.{name}", long, f"at most {LARGEST_FILE // 1000} kB", "Make it smaller."
+                f"files.{name}",
+                long,
+                say("at most {largest_file} kB", largest_file=LARGEST_FILE // 1000),
+                "Make it smaller.",
             )
     return files
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,7 @@ from sqlalchemy.exc import ArgumentError, DBAPIError, OperationalError
 from sqlalchemy.orm import Session, sessionmaker
 
 from pourwright.errors import InputError
+from pourwright.words import Own, say
 
 BUSY_MS = 15_000
 """How long a writer waits for another one [ms]."""
@@ -46,9 +48,11 @@ def open_engine(place: str | Path) -> Engine:
             engine = create_engine(url, pool_pre_ping=True)
     except (ArgumentError, ImportError, OSError) as err:
         words = " ".join(str(err).split())[:160]
+        shown = re.sub(r"(//[^/:@]*):[^/@]*@", r"\1:***@", str(place))
         raise InputError(
-            "data", str(place), f"it is a folder or a database URL ({words})", "Correct it."
-        ) from None
+            "data", shown, say("it is a folder or a database URL ({words})", words=Own(words)),
+            "Correct it; PostgreSQL needs the extra: pip install 'pourwright[postgres]'.",
+        ) from None  # fmt: skip
     return engine
 
 
@@ -100,7 +104,9 @@ class Sessions:
 def _plain_errors() -> Iterator[None]:
     try:
         yield
-    except OperationalError as err:
+    except DBAPIError as err:
+        if not (isinstance(err, OperationalError) or err.connection_invalidated):
+            raise
         words = " ".join(str(err.orig).split())[:160]
         raise StoreBusy(
             "store", words, "the database did not take it", "Try again; check the disk is not full."

@@ -20,3 +20,5 @@ class Stale(InputError):
     yours: dict[str, Any] | None = None
     theirs: dict[str, Any] | None = None
     revision: int | None = None
+    settled = False
+    """Whether trying again with the newest revision would not help."""

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from pourwright.errors import InputError
+from pourwright.words import Own, say
 
 WAIT_S = 5.0  # how long a writer waits for another one [s]
 STALE_S = 120.0  # a lock older than this was left by a program that died [s]
@@ -53,7 +54,10 @@ def read_text(path: Path, field: str, largest: int) -> str:
             raise InputError(field, str(path), "it is a folder", "Name the file inside it.")
         if path.stat().st_size > largest:
             raise InputError(
-                field, str(path), f"it is at most {largest // 1_000_000} MB", "Split it."
+                field,
+                str(path),
+                say("it is at most {largest} MB", largest=largest // 1000000),
+                "Split it.",
             )
         return path.read_bytes().decode("utf-8")  # line ends stay as they are
     except FileNotFoundError:
@@ -86,7 +90,7 @@ def locked(path: Path) -> Iterator[None]:
             if time.monotonic() > until:
                 raise InputError(
                     "file", str(path), "another program is writing it",
-                    f"Try again; if nothing else runs, remove {lock.name}.",
+                    say("Try again; if nothing else runs, remove {name}.", name=Own(lock.name)),
                 ) from None  # fmt: skip
             time.sleep(0.02)
         except OSError as err:

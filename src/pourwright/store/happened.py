@@ -9,6 +9,7 @@ from typing import Any
 
 from sqlalchemy import Select, select
 from sqlalchemy.exc import IntegrityError
+from sqlalchemy.orm import Session
 
 from pourwright.errors import InputError
 from pourwright.store.engine import Sessions
@@ -38,7 +39,13 @@ class Happened:
         self._db = sessions
 
     def step_done(
-        self, job_id: str, step: str, start_s: float, finish_s: float, who: str = ""
+        self,
+        job_id: str,
+        step: str,
+        start_s: float,
+        finish_s: float,
+        who: str = "",
+        mark: str | None = None,
     ) -> None:
         """Note that a step really happened; a later note about the same step counts instead.
 
@@ -50,6 +57,8 @@ class Happened:
             Since the job's first midnight.
         who : str [-]
             Who says so.
+        mark : str or None [-]
+            The sender's own mark; what was noted with this mark is not noted again.
 
         Raises
         ------
@@ -64,19 +73,27 @@ class Happened:
         if finish_s < start_s:
             raise InputError("finish", finish_s, "it is not before the start", "Swap the two.")
         with self._db.writing() as s:
-            job = find_job(s, job_id)
+            job = find_job(s, job_id, lock=True)
+            if _marked(s, job.id, mark) is not None:
+                return
             at = now()
             for row in s.scalars(_open_steps(job.id).where(StepDoneRow.step == step)):
                 row.taken_back_at = at
             s.add(StepDoneRow(job_id=job.id, step=step, start_s=start_s, finish_s=finish_s,
                               who=who[:80], at=at))  # fmt: skip
             s.add(LogRow(job_id=job.id, at=at, who=who[:80], kind="step", text=f"done: {step}",
-                         data={"step": step, "start_s": start_s, "finish_s": finish_s}))  # fmt: skip
+                         data={"step": step, "start_s": start_s, "finish_s": finish_s},
+                         mark=mark or None))  # fmt: skip
 
-    def take_back(self, job_id: str, step: str, who: str = "") -> None:
-        """Note that `step` [-] of job `job_id` did not happen after all (`who` [-] says so)."""
+    def take_back(self, job_id: str, step: str, who: str = "", mark: str | None = None) -> None:
+        """Note that `step` [-] of job `job_id` did not happen after all (`who` [-] says so).
+
+        What was taken back with the sender's `mark` [-] is not taken back again.
+        """
         with self._db.writing() as s:
-            job = find_job(s, job_id)
+            job = find_job(s, job_id, lock=True)
+            if _marked(s, job.id, mark) is not None:
+                return
             rows = list(s.scalars(_open_steps(job.id).where(StepDoneRow.step == step)))
             if not rows:
                 raise NotThere("step", step, "it is not noted as done", "Nothing to take back.")
@@ -84,7 +101,8 @@ class Happened:
             for row in rows:
                 row.taken_back_at = at
             s.add(LogRow(job_id=job.id, at=at, who=who[:80], kind="step",
-                         text=f"taken back: {step}", data={"step": step}))  # fmt: skip
+                         text=f"taken back: {step}", data={"step": step},
+                         mark=mark or None))  # fmt: skip
 
     def done(self, job_id: str) -> dict[str, tuple[float, float]]:
         """Steps of job `job_id` [-] that really happened: start and finish [s]."""
@@ -122,21 +140,26 @@ class Happened:
         """
         with self._db.reading() as s:
             find_job(s, job_id)
-            known = s.scalar(select(LogRow).where(LogRow.mark == mark)) if mark else None
+            known = _marked(s, job_id, mark)
             if known is not None:
                 return _line(known)
         try:
             with self._db.writing() as s:
                 row = LogRow(job_id=job_id, at=now(), who=who[:80], kind=kind[:40],
-                             text=text[:4000], data=data or {}, mark=mark)  # fmt: skip
+                             text=text[:4000], data=data or {}, mark=mark or None)  # fmt: skip
                 s.add(row)
                 s.flush()
                 return _line(row)
         except IntegrityError:  # the same line came in twice at once
             with self._db.reading() as s:
-                found = s.scalar(select(LogRow).where(LogRow.mark == mark))
+                found = _marked(s, job_id, mark)
                 assert found is not None
                 return _line(found)
+
+    def known(self, job_id: str, mark: str | None) -> bool:
+        """Whether something with this `mark` [-] was kept for job `job_id` [-] already."""
+        with self._db.reading() as s:
+            return _marked(s, job_id, mark) is not None
 
     def log(self, job_id: str, after: int = 0, most: int = 500) -> list[LogLine]:
         """The last `most` [-] lines of job `job_id`'s log with an id above `after`, in order."""
@@ -150,14 +173,19 @@ class Happened:
             )
             return [_line(r) for r in reversed(list(rows))]
 
-    def tick(self, job_id: str, key: str, on: bool = True, who: str = "") -> None:
-        """Tick `key` [-] of job `job_id` off, or open it again if not `on`; `who` [-] did."""
+    def tick(
+        self, job_id: str, key: str, on: bool = True, who: str = "", mark: str | None = None
+    ) -> None:
+        """Tick `key` [-] of job `job_id` off, or open it again if not `on`; `who` [-] did.
+
+        What was ticked with the sender's `mark` [-] is not ticked again.
+        """
         if not 1 <= len(key) <= 160 or not key.isprintable():
             raise InputError("key", key, "1 to 160 printable signs", "Take it from the plan.")
         with self._db.writing() as s:
-            find_job(s, job_id)
+            find_job(s, job_id, lock=True)
             row = s.get(TickRow, (job_id, key))
-            if (row is not None) == on:
+            if (row is not None) == on or _marked(s, job_id, mark) is not None:
                 return
             if on:
                 s.add(TickRow(job_id=job_id, key=key, who=who[:80], at=now()))
@@ -165,7 +193,7 @@ class Happened:
                 s.delete(row)
             words = f"ticked: {key}" if on else f"open again: {key}"
             s.add(LogRow(job_id=job_id, at=now(), who=who[:80], kind="tick", text=words,
-                         data={"key": key, "on": on}))  # fmt: skip
+                         data={"key": key, "on": on}, mark=mark or None))  # fmt: skip
 
     def ticks(self, job_id: str) -> dict[str, tuple[str, datetime]]:
         """What is ticked off in job `job_id` [-]: key to who and when."""
@@ -179,6 +207,12 @@ def _open_steps(job_id: str) -> Select[StepDoneRow]:
     return select(StepDoneRow).where(
         StepDoneRow.job_id == job_id, StepDoneRow.taken_back_at.is_(None)
     )
+
+
+def _marked(s: Session, job_id: str, mark: str | None) -> LogRow | None:
+    if not mark:
+        return None
+    return s.scalar(select(LogRow).where(LogRow.job_id == job_id, LogRow.mark == mark))
 
 
 def _line(row: LogRow) -> LogLine:

@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
+import copy
 import json
+import random
 import re
-import secrets
+import time
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from pourwright.errors import InputError
-from pourwright.store.document import Checked, check, trusted
+from pourwright.store.document import Checked, check, plain, trusted
 from pourwright.store.engine import Sessions
 from pourwright.store.errors import NotThere, Stale
+from pourwright.store.ids import new_id, now
+from pourwright.store.merge import Contradiction, merged
 from pourwright.store.models import JobRow, LogRow, PictureRow, RevisionRow
+from pourwright.words import say
 
+TURNS, PAUSE_S = 30, 0.01
+"""So often a change is put on the newest revision, with growing random pauses [s] between."""
 _ID = re.compile(r"[a-z0-9][a-z0-9-]{1,39}")
-_SIGNS = "abcdefghjkmnpqrstuvwxyz23456789"
 
 
 @dataclass(frozen=True)
@@ -64,16 +70,6 @@ class RevisionLine:
     at: datetime
     now: bool
     name: str
-
-
-def now() -> datetime:
-    """This moment [UTC]."""
-    return datetime.now(UTC)
-
-
-def new_id(length: int = 10) -> str:
-    """A fresh identifier [-] of `length` signs that are not mistaken for one another."""
-    return "".join(secrets.choice(_SIGNS) for _ in range(length))
 
 
 def find_job(session: Session, job_id: str, lock: bool = False) -> JobRow:
@@ -151,7 +147,7 @@ class Jobs:
         """Jobs, the last changed first; `archived` ones instead; `find` [-] in name or client."""
         picture = (
             select(PictureRow.name)
-            .where(PictureRow.job_id == JobRow.id, PictureRow.sort != "texture")
+            .where(PictureRow.job_id == JobRow.id, PictureRow.sort.in_(("sheet", "view")))
             .order_by(PictureRow.at.desc(), PictureRow.sort.desc())
             .limit(1)
             .scalar_subquery()
@@ -230,18 +226,65 @@ class Jobs:
     def change(
         self, job_id: str, edit: Any, who: str = "", why: str = "", base: int | None = None
     ) -> JobState:
-        """Save what `edit` [document -> document] makes of the head (or of `base` [-], which must
-        then be the head); tried again if someone else saves in between. `who`, `why` [-] as ever.
+        """Save what `edit` makes of a job, put together with what was saved meanwhile.
+
+        Parameters
+        ----------
+        job_id : str [-]
+            The job.
+        edit : callable [document -> document]
+            The change; may change the document that it gets.
+        who, why : str [-]
+            For the history.
+        base : int or None [-]
+            The revision that the change was made on: a form's own. None: the newest one.
+
+        Returns
+        -------
+        JobState [-]
+
+        Raises
+        ------
+        Stale
+            Somebody changed the same thing meanwhile; it carries both documents.
+        InputError
+            The changed document cannot be used.
         """
-        for _ in range(20):
+        for turn in range(TURNS):
+            time.sleep(random.random() * PAUSE_S * turn)  # nothing before the first
             at = self.get(job_id)
             try:
-                return self.save(job_id, at.revision if base is None else base,
-                                 edit(at.document), None, who, why)  # fmt: skip
-            except Stale:
-                if base is not None:
+                if base is None or base == at.revision:
+                    return self.save(job_id, at.revision, edit(at.document), None, who, why)
+                return self._put_together(at, self.get(job_id, base).document, edit, who, why)
+            except Stale as err:
+                if err.settled:
                     raise
         raise InputError("job", job_id, "it is being changed all the time", "Try again.")
+
+    def _put_together(
+        self, at: JobState, old: dict[str, Any], edit: Any, who: str, why: str
+    ) -> JobState:
+        """Save a change that was made on an `old` document on top of the one `at` the head."""
+        mine = edit(copy.deepcopy(old))
+        refused = Stale(
+            "base_revision", "", say("the job is at revision {revision} now", revision=at.revision),
+            "Look at both, keep what is right, and save again.",
+        )  # fmt: skip
+        refused.revision, refused.yours, refused.theirs = at.revision, mine, at.document
+        refused.settled = True
+        try:
+            both = merged(old, plain(mine), at.document)
+        except Contradiction as err:
+            refused.field, refused.value = err.path, "changed here and elsewhere"
+            raise refused from None
+        try:
+            return self.save(at.id, at.revision, both, None, who, why)
+        except (Stale, NotThere):
+            raise
+        except InputError:
+            check(mine, at.files, 1)  # wrong in itself: say that
+            raise refused from None
 
     def undo(self, job_id: str, who: str = "", base: int | None = None) -> JobState:
         """Take the last change of job `job_id` [-] back; `base` [-] must be the head if given."""
@@ -326,7 +369,9 @@ def _at(s: Session, job: JobRow, revision: int | None) -> RevisionRow:
     number = job.head if revision is None else revision
     row = s.get(RevisionRow, (job.id, number)) if abs(number) < 2**31 else None
     if row is None:
-        raise NotThere("revision", revision, f"they go from 1 to {job.last}", "Choose one.")
+        raise NotThere(
+            "revision", revision, say("they go from 1 to {last}", last=job.last), "Choose one."
+        )
     return row
 
 
@@ -348,7 +393,7 @@ def _state(job: JobRow, row: RevisionRow) -> JobState:
 
 def _stale(job: JobRow, head: RevisionRow, base: int, document: Any) -> Stale:
     err = Stale(
-        "base_revision", base, f"the job is at revision {job.head} now",
+        "base_revision", base, say("the job is at revision {head} now", head=job.head),
         "Look at both, keep what is right, and save again.",
     )  # fmt: skip
     err.revision = job.head

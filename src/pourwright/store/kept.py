@@ -64,12 +64,15 @@ class Kept:
         with self._db.reading() as s:
             return list(s.scalars(select(KeptRow.name).where(KeptRow.key == key)))
 
-    def last_plan(self, job_id: str) -> tuple[int, bytes] | None:
-        """Revision and plan [-] of job `job_id` that was computed last, though it may be old."""
+    def last_plan(self, job_id: str, name: str = "plan") -> tuple[int, bytes] | None:
+        """Revision and plan [-] of job `job_id` that was computed last, though it may be old.
+
+        `name` [-] is what is wanted of it: ``plan`` or ``phrases``.
+        """
         with self._db.reading() as s:
             row = s.scalar(
                 select(KeptRow)
-                .where(KeptRow.job_id == job_id, KeptRow.name == "plan")
+                .where(KeptRow.job_id == job_id, KeptRow.name == name)
                 .order_by(KeptRow.at.desc())
                 .limit(1)
             )

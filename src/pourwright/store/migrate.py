@@ -16,7 +16,7 @@ from pourwright.errors import InputError
 if TYPE_CHECKING:
     from alembic.config import Config
 
-NEWEST = "0001"
+NEWEST = "0002"
 """The newest migration that this program knows."""
 FOLDER = Path(__file__).parent / "migrations"
 

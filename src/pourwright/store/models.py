@@ -19,6 +19,7 @@ from sqlalchemy import (
     String,
     Text,
     TypeDecorator,
+    UniqueConstraint,
 )
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
@@ -115,8 +116,9 @@ class LogRow(Base):
     kind: Mapped[str] = mapped_column(String(40))
     text: Mapped[str] = mapped_column(Text, default="")
     data: Mapped[dict[str, Any]] = mapped_column(JSON, default=dict)
-    mark: Mapped[str | None] = mapped_column(String(80), default=None, unique=True)
-    """A mark given by the sender, so that a line sent twice is kept once."""
+    mark: Mapped[str | None] = mapped_column(String(80), default=None)
+    """A mark given by the sender, so that what is sent twice is kept once."""
+    __table_args__ = (UniqueConstraint("job_id", "mark"),)
 
 
 class TickRow(Base):

@@ -22,6 +22,7 @@ from pourwright.calc.registry import validate
 from pourwright.errors import InputError
 from pourwright.quantities.fields import Mass, QuantityModel, Volume
 from pourwright.store.files import locked, read_text, write_whole
+from pourwright.words import Own, say
 
 SCHEMA = 1
 LARGEST = 20_000_000  # bytes
@@ -159,7 +160,9 @@ class Shelf(QuantityModel):
             if x.id == ident:
                 return x
         known = ", ".join(x.id for x in self.lots[:12]) or "none"
-        raise InputError("lot", ident, f"the lots are {known}", "Name one of them.")
+        raise InputError(
+            "lot", ident, say("the lots are {known}", known=known), "Name one of them."
+        )
 
 
 @dataclass(frozen=True)
@@ -208,8 +211,8 @@ def in_unit(amount: Amount, like: Lot, density: float | None) -> float:
         return amount.value
     if "pieces" in (amount.kind, like.kind) or not density:
         raise InputError(
-            f"lot {like.id}", amount.kind, f"it is counted as {like.kind}",
-            f"Give the amount as {like.kind}.",
+            f"lot {like.id}", amount.kind, say("it is counted as {kind}", kind=like.kind),
+            say("Give the amount as {kind}.", kind=like.kind),
         )  # fmt: skip
     return amount.value / density if like.kind == "volume" else amount.value * density
 
@@ -257,7 +260,7 @@ def shelf_from(data: Any) -> Shelf:
     version = data.get("schema", SCHEMA) if isinstance(data, dict) else SCHEMA
     if not isinstance(version, int) or version > SCHEMA or version < 1:
         raise InputError(
-            "shelf.schema", version, f"this Pourwright reads versions up to {SCHEMA}",
+            "shelf.schema", version, say("this Pourwright reads versions up to {schema}", schema=SCHEMA),
             "Bring Pourwright up to date.",
         )  # fmt: skip
     shelf: Shelf = validate(Shelf, data, "shelf")
@@ -272,7 +275,9 @@ def read_shelf(path: str | Path) -> Shelf:
         data = tomllib.loads(text) if p.suffix == ".toml" else json.loads(text)
     except (ValueError, RecursionError) as err:
         words = " ".join(str(err).split())[:100]
-        raise InputError("shelf", str(p), f"it cannot be read: {words}", "Mend it there.") from None
+        raise InputError(
+            "shelf", str(p), say("it cannot be read: {words}", words=Own(words)), "Mend it there."
+        ) from None
     return shelf_from(data)
 
 

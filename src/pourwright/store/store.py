@@ -5,6 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from sqlalchemy import Engine
+from sqlalchemy.exc import DBAPIError
+
 from pourwright.errors import InputError
 from pourwright.store.engine import Sessions, open_engine
 from pourwright.store.happened import Happened
@@ -50,7 +53,14 @@ class Store:
         self.place = text
         self.engine = open_engine(text)
         if migrate:
-            bring_up_to_date(self.engine)
+            try:
+                bring_up_to_date(self.engine)
+            except DBAPIError as err:
+                self.engine.dispose()
+                raise _unusable(self.engine, err) from None
+            except BaseException:
+                self.engine.dispose()
+                raise
         self.sessions = Sessions(self.engine)
         self.jobs = Jobs(self.sessions)
         self.happened = Happened(self.sessions)
@@ -73,3 +83,12 @@ class Store:
     def close(self) -> None:
         """Let the database go."""
         self.engine.dispose()
+
+
+def _unusable(engine: Engine, err: DBAPIError) -> InputError:
+    """Why a database cannot be opened, without its password."""
+    words = " ".join(str(err.orig).split())[:200]
+    return InputError(
+        "data", engine.url.render_as_string(hide_password=True), words,
+        "Check that the database runs, its address, and that its disk is not full.",
+    )  # fmt: skip

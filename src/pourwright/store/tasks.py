@@ -95,7 +95,7 @@ class Tasks:
         Task [-]
         """
         with self._db.writing() as s:
-            find_job(s, job_id)
+            find_job(s, job_id, lock=True)
             if instead:
                 other = (TaskRow.job_id == job_id, TaskRow.kind == kind, TaskRow.key != key)
                 for row in s.scalars(select(TaskRow).where(*other, TaskRow.state.in_(OPEN))):

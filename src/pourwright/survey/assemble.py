@@ -18,6 +18,7 @@ from pourwright.survey.outline import (
 )
 from pourwright.survey.paths import path_points
 from pourwright.survey.surface import CutOut, Lie, Purpose, Surface
+from pourwright.words import Amount, Own, say
 
 RECTANGLE_EDGES: dict[str, tuple[str, ...]] = {
     "horizontal": ("front", "right", "back", "left"),
@@ -149,7 +150,11 @@ def make_cut_out(
     InputError
         None or several shapes given, sizes not above zero, and all that `make_outline` refuses.
     """
-    label = f"cut-out {name} of {where}" if where else f"cut-out {name}"
+    label = (
+        say("cut-out {name} of {where}", name=name, where=where)
+        if where
+        else say("cut-out {name}", name=name)
+    )
     if sum(v is not None for v in (size, diameter, corners)) != 1:
         raise InputError(
             label,
@@ -209,7 +214,7 @@ def _split(side: Side, wanted: Sequence[Stretch], where: str) -> list[Side]:
         raise InputError(
             where,
             f"{math.fsum(v for v in lengths if v is not None) * 1e3:.6g} mm in stretches",
-            f"the edge is {side.side * 1e3:.6g} mm long",
+            say("the edge is {side:.6g} long", side=Amount(side.side * 1000.0, "mm")),
             "Make the stretches add up to the edge, or leave the last length out.",
         )
     if side.start.number != side.number:
@@ -254,14 +259,16 @@ def _check_cut_outs(surface: Surface, keep_off: float) -> list[str]:
     made = [(c, _Polygon(path_points(c.outline.path))) for c in surface.cut_outs]
     warnings = []
     for k, (c, hole) in enumerate(made):
-        where = f"cut-out {c.name} of surface {surface.name}"
+        where = say("cut-out {name} of surface {surface}", name=c.name, surface=surface.name)
         if not face.contains(hole):
             out = [v for v in c.outline.corners if not face.covers(_point(v.x, v.y))]
-            spot = f"its corner {out[0].number} lies" if out else "part of it lies"
+            spot = (
+                say("its corner {number} lies", number=out[0].number) if out else "part of it lies"
+            )
             raise InputError(
                 where,
                 f"{hole.difference(face).area * 1e4:.4g} cm2 outside",
-                f"{spot} outside the surface, or on its edge",
+                say("{spot} outside the surface, or on its edge", spot=spot),
                 "Move it inwards, make it smaller, or draw it as part of the outline.",
             )
         for other, theirs in made[:k]:
@@ -274,21 +281,34 @@ def _check_cut_outs(surface: Surface, keep_off: float) -> list[str]:
                 raise InputError(
                     where,
                     f"{hole.intersection(theirs).area * 1e4:.4g} cm2 shared",
-                    f"it runs into cut-out {other.name}",
+                    say("it runs into cut-out {name}", name=Own(other.name)),
                     "Move one of the two.",
                 )
             if gap < keep_off:
                 warnings.append(
-                    f"{where} is {gap * 1e3:.0f} mm from cut-out {other.name}; below "
-                    f"{keep_off * 1e3:.0f} mm the bridge between them is weak."
+                    say(
+                        "{where} is {gap:.0f} from cut-out {other}; below {keep_off:.0f} the bridge between "
+                        "them is weak.",
+                        where=where,
+                        gap=Amount(gap * 1e3, "mm"),
+                        other=other.name,
+                        keep_off=Amount(keep_off * 1e3, "mm"),
+                    )
                 )
         for e in surface.edges:
             line = LineString([(e.side.start.x, e.side.start.y), (e.side.end.x, e.side.end.y)])
             gap = hole.distance(line)
             if gap < keep_off:
                 warnings.append(
-                    f"{where} is {gap * 1e3:.0f} mm from edge {e.name} ({e.kind}); below "
-                    f"{keep_off * 1e3:.0f} mm the strip of core there is weak."
+                    say(
+                        "{where} is {gap:.0f} from edge {edge} ({kind}); below {keep_off:.0f} the strip of "
+                        "core there is weak.",
+                        where=where,
+                        gap=Amount(gap * 1e3, "mm"),
+                        edge=e.name,
+                        kind=e.kind,
+                        keep_off=Amount(keep_off * 1e3, "mm"),
+                    )
                 )
     return warnings
 

@@ -13,6 +13,7 @@ from pourwright.survey.joints import Meeting, join_surfaces
 from pourwright.survey.outline import make_outline, rectangle
 from pourwright.survey.spec import EdgeSpec, SurfaceSpec
 from pourwright.survey.surface import CutOut, Surface, SurfaceAreas
+from pourwright.words import say
 
 TOTALS = (
     "gross",
@@ -46,7 +47,7 @@ class Survey:
         raise InputError(
             "surface",
             name,
-            f"the surfaces are {', '.join(s.name for s in self.surfaces)}",
+            say("the surfaces are {names}", names=", ".join(s.name for s in self.surfaces)),
             "Use one of these names.",
         )
 
@@ -98,7 +99,10 @@ def build_survey(specs: Sequence[SurfaceSpec]) -> Survey:
     surfaces, meetings, warnings = join_surfaces(made, open_edges)
     told = [w for s in surfaces for w in s.warnings]
     told += [
-        f"surface {s.name} is upright and has cut-outs poured over; resin runs through them."
+        say(
+            "surface {name} is upright and has cut-outs poured over; resin runs through them.",
+            name=s.name,
+        )
         for s in surfaces
         if s.lie == "upright" and any(c.edges[0].kind == "free" for c in s.cut_outs)
     ]
@@ -191,7 +195,7 @@ def _profile(spec: EdgeSpec, where: str) -> EdgeProfile:
         raise InputError(
             f"{where}, meets",
             spec.meets,
-            f"a {spec.kind} edge meets no other surface",
+            say("a {kind} edge meets no other surface", kind=spec.kind),
             'Make it kind = "joint" or "waterfall", or take meets out.',
         )
     return make_profile(
@@ -215,7 +219,11 @@ def _edge_number(key: str, count: int, names: Sequence[str] | None, where: str) 
     raise InputError(
         f"edges of {where}",
         key,
-        f"its edges are {known}1 to {count}, by the corner where each starts",
+        say(
+            "its edges are {known}1 to {count}, by the corner where each starts",
+            known=known,
+            count=count,
+        ),
         "Use one of these.",
     )
 

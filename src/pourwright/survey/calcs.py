@@ -22,6 +22,7 @@ from pourwright.survey.build import Survey, build_surface, build_survey
 from pourwright.survey.edges import EDGE_KINDS
 from pourwright.survey.levels import Tilt, read_levels, stated_tilt
 from pourwright.survey.spec import SurfaceSpec
+from pourwright.words import say
 
 GREEN = computed("Green's theorem over lines and arcs, closed form per piece; Pappus for strips")
 
@@ -219,7 +220,7 @@ def survey_levels(inp: LevelsInput) -> CalcResult[LevelsValue]:
             f"surface {inp.surface.name}, levels",
             None,
             "level readings are needed",
-            "Add levels = { readings = [[x, y, height], ...] }.",
+            say("Add levels = {{ readings = [[x, y, height], ...] }}."),
         )
     surface = build_surface(inp.surface)
     site: Tilt | None = None

@@ -15,6 +15,7 @@ from typing import Literal, get_args
 
 from pourwright.errors import InputError
 from pourwright.survey.outline import Corner, Side
+from pourwright.words import Amount, say
 
 EdgeKind = Literal["free", "wall", "joint", "upstand", "waterfall"]
 EDGE_KINDS: tuple[str, ...] = get_args(EdgeKind)
@@ -100,7 +101,7 @@ def make_profile(
         raise InputError(
             f"{where}, kind",
             kind,
-            f"an edge is one of {', '.join(EDGE_KINDS)}",
+            say("an edge is one of {names}", names=", ".join(EDGE_KINDS)),
             "Choose one of them.",
         )
     given = {
@@ -126,22 +127,27 @@ def make_profile(
             raise InputError(
                 f"{where}, {name}",
                 shown,
-                f"a {kind} edge has no {name}",
-                f"Leave it out, or choose another kind than {kind}.",
+                say("a {kind} edge has no {name}", kind=kind, name=name),
+                say("Leave it out, or choose another kind than {kind}.", kind=kind),
             )
     if kind == "free" and drop is not None and drop < round_over:
         raise InputError(
             f"{where}, drop",
             f"{drop * 1e3:.6g} mm",
-            "the drop is measured from the top down and includes the round-over of "
-            f"{round_over * 1e3:.6g} mm",
+            say(
+                "the drop is measured from the top down and includes the round-over of {round_over:.6g}",
+                round_over=Amount(round_over * 1000.0, "mm"),
+            ),
             "Make the drop at least the round-over, or leave it out.",
         )
     if cove > height:
         raise InputError(
             f"{where}, cove",
             f"{cove * 1e3:.6g} mm",
-            f"the cove is not higher than the upstand of {height * 1e3:.6g} mm",
+            say(
+                "the cove is not higher than the upstand of {height:.6g}",
+                height=Amount(height * 1000.0, "mm"),
+            ),
             "Make the cove smaller, or the upstand higher.",
         )
     full_drop = (round_over if drop is None else drop) if kind == "free" else 0.0

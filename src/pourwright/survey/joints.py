@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from pourwright.errors import InputError
 from pourwright.survey.edges import Edge
 from pourwright.survey.surface import Surface
+from pourwright.words import Amount, Own, say
 
 FIT_M = 1e-3
 """Edges that meet may differ by this much in length [m]."""
@@ -104,7 +105,10 @@ def _partner(edge: Edge, where: str, by_name: dict[str, Surface]) -> tuple[str, 
         raise InputError(
             f"{where}, meets",
             edge.meets,
-            f"it names a surface and its edge; the surfaces are {', '.join(by_name)}",
+            say(
+                "it names a surface and its edge; the surfaces are {names}",
+                names=", ".join(by_name),
+            ),
             'Write it as "surface.edge".',
         )
     return surface, by_name[surface].edge(other).name
@@ -126,8 +130,13 @@ def _accept(
         raise InputError(
             where,
             edge.kind,
-            f"edge {key[1]} of surface {key[0]}, which it meets, is {other.kind}",
-            f"Make both {edge.kind}, or leave the other one out.",
+            say(
+                "edge {key} of surface {key2}, which it meets, is {kind}",
+                key=Own(key[1]),
+                key2=Own(key[0]),
+                kind=other.kind,
+            ),
+            say("Make both {kind}, or leave the other one out.", kind=edge.kind),
         )
     if other.meets is None:
         other = replace(other, meets=back)
@@ -137,7 +146,12 @@ def _accept(
         raise InputError(
             f"{where}, round_over",
             f"{edge.profile.round_over * 1e3:.6g} mm",
-            f"edge {key[1]} of surface {key[0]} has {other.profile.round_over * 1e3:.6g} mm",
+            say(
+                "edge {edge} of surface {surface} has {round_over:.6g}",
+                edge=Own(key[1]),
+                surface=Own(key[0]),
+                round_over=Amount(other.profile.round_over * 1000.0, "mm"),
+            ),
             "Both sides of a waterfall share one round-over.",
         )
     return other
@@ -147,7 +161,11 @@ def _taken(where: str, edge: Edge, by: tuple[str, str]) -> None:
     raise InputError(
         f"{where}, meets",
         edge.meets,
-        f"that edge already meets edge {by[1]} of surface {by[0]}",
+        say(
+            "that edge already meets edge {edge} of surface {surface}",
+            edge=Own(by[1]),
+            surface=Own(by[0]),
+        ),
         "Each edge meets one other; split it into stretches where two pieces butt against it.",
     )
 
@@ -162,15 +180,23 @@ def _check_fit(a: Surface, edge: Edge, b: Surface, other: Edge) -> None:
         raise InputError(
             where,
             f"{edge.side.side * 1e3:.6g} mm",
-            f"edge {other.name} of surface {b.name}, which it meets, is "
-            f"{other.side.side * 1e3:.6g} mm long; they may differ by {FIT_M * 1e3:.0f} mm",
+            say(
+                "edge {edge} of surface {surface}, which it meets, is {side:.6g} long; they may differ "
+                "by {most:.0f}",
+                edge=Own(other.name),
+                surface=Own(b.name),
+                side=Amount(other.side.side * 1000.0, "mm"),
+                most=Amount(FIT_M * 1000.0, "mm"),
+            ),
             "Correct one of the two, or split the longer edge into stretches.",
         )
     if a.count != b.count:
         raise InputError(
             where,
             a.count,
-            f"surface {b.name}, which it meets, has count {b.count}",
+            say(
+                "surface {name}, which it meets, has count {count}", name=Own(b.name), count=b.count
+            ),
             "Give joined surfaces the same count.",
         )
     if edge.kind == "waterfall" and {a.lie, b.lie} != {"horizontal", "upright"}:
@@ -178,7 +204,11 @@ def _check_fit(a: Surface, edge: Edge, b: Surface, other: Edge) -> None:
             where,
             b.lie,
             "a waterfall joins a horizontal surface to an upright one",
-            f'Set lie = "upright" on the surface that turns down ({a.name} or {b.name}).',
+            say(
+                'Set lie = "upright" on the surface that turns down ({name} or {name2}).',
+                name=Own(a.name),
+                name2=Own(b.name),
+            ),
         )
 
 
@@ -212,8 +242,14 @@ def _place(
                 elif _apart(places[other], spot, f) > 2 * FIT_M:
                     gap = _apart(places[other], spot, f)
                     warnings.append(
-                        f"surfaces {name} and {other} miss each other by {gap * 1e3:.0f} mm at "
-                        f"edge {own} when all pieces are joined; check sizes and corners."
+                        say(
+                            "surfaces {name} and {other} miss each other by {gap:.0f} at edge {own} when all "
+                            "pieces are joined; check sizes and corners.",
+                            name=name,
+                            other=other,
+                            gap=Amount(gap * 1e3, "mm"),
+                            own=own,
+                        )
                     )
     placed = tuple(replace(s, place=places.get(s.name)) for s in by_name.values())
     return placed, list(dict.fromkeys(warnings))

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pourwright.errors import InputError
+from pourwright.words import say
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -214,7 +215,7 @@ def read_levels(
         raise InputError(
             "levels",
             int(px.size),
-            f"at most {MOST_READINGS} readings are used",
+            say("at most {most} readings are used", most=MOST_READINGS),
             "Leave out readings that lie close together.",
         )
     fit_plane(px, py, pz)  # refuses what cannot be read before any are merged
@@ -237,7 +238,11 @@ def read_levels(
     outside = (px < x0 - slack) | (px > x1 + slack) | (py < y0 - slack) | (py > y1 + slack)
     if outside.any():
         warnings.append(
-            f"{int(outside.sum())} of {px.size} readings lie outside the surface; check x and y."
+            say(
+                "{outside} of {all} readings lie outside the surface; check x and y.",
+                outside=int(outside.sum()),
+                all=px.size,
+            )
         )
     deepest = int(np.argmin(residuals))
     angle_range = low_range = None

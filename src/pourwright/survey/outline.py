@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from pourwright.errors import InputError
 from pourwright.survey.paths import Arc, Line, Path, Piece, path_area, path_length, path_points
+from pourwright.words import Amount, say
 
 LARGEST_M = 30.0
 """A side or span longer than this is taken for a slip of the unit [m]."""
@@ -140,7 +141,7 @@ def make_outline(
         raise InputError(
             where,
             n,
-            f"an outline has at most {MOST_CORNERS} corners",
+            say("an outline has at most {most} corners", most=MOST_CORNERS),
             "Draw curves with a corner radius instead of many short sides.",
         )
     sizes = [float(radii)] * n if isinstance(radii, int | float) else [float(r) for r in radii]
@@ -148,7 +149,7 @@ def make_outline(
         raise InputError(
             where,
             len(sizes),
-            f"there are {n} corners and each needs one radius",
+            say("there are {n} corners and each needs one radius", n=n),
             "Give one radius for all corners, or one per corner.",
         )
     _check_size(points, where)
@@ -163,7 +164,10 @@ def make_outline(
         raise InputError(
             where,
             f"{abs(sharp) / 2 * 1e6:.4g} mm2",
-            f"an outline encloses at least {SMALLEST_AREA_M2 * 1e6:.0f} mm2",
+            say(
+                "an outline encloses at least {least:.0f}",
+                least=Amount(SMALLEST_AREA_M2 * 1000000.0, "mm2"),
+            ),
             "Check that the corners do not lie on one line, and check the unit.",
         )
     edge_numbers = list(numbers)
@@ -214,7 +218,11 @@ def _check_size(points: list[Point], where: str) -> None:
             raise InputError(
                 f"corner {far} of {where}",
                 f"{span:.4g} m {name}",
-                f"a surface is at most {LARGEST_M:.0f} m {name}",
+                say(
+                    "a surface is at most {largest_m:.0f} {name}",
+                    largest_m=Amount(LARGEST_M, "m"),
+                    name=name,
+                ),
                 "Check the unit (mm, not m), or split the surface at a joint.",
             )
 
@@ -229,7 +237,7 @@ def _check_distinct(points: list[Point], where: str) -> None:
                 raise InputError(
                     f"corner {j + 1} of {where}",
                     f"{points[j][0] * 1e3:.6g} mm, {points[j][1] * 1e3:.6g} mm",
-                    f"it is the same point as corner {i + 1} and {how}",
+                    say("it is the same point as corner {i} and {how}", i=i + 1, how=how),
                     "Leave one of the two out (the outline closes by itself)."
                     if near
                     else "Move one of the two, or make two surfaces.",
@@ -262,8 +270,14 @@ def _check_crossing(points: list[Point], where: str) -> None:
                 raise InputError(
                     f"corner {i + 1} of {where}",
                     f"edge {i + 1}",
-                    f"the edge from corner {i + 1} to corner {i + 2} meets the edge from corner "
-                    f"{j + 1} to corner {(j + 1) % n + 1}; an outline must not cross itself",
+                    say(
+                        "the edge from corner {a} to corner {b} meets the edge from corner {c} to corner "
+                        "{d}; an outline must not cross itself",
+                        a=i + 1,
+                        b=i + 2,
+                        c=j + 1,
+                        d=(j + 1) % n + 1,
+                    ),
                     "Check the order of the corners.",
                 )
 
@@ -318,8 +332,13 @@ def _check_radii(sides: tuple[Side, ...], where: str) -> None:
         raise InputError(
             f"corner {worst.number} of {where}",
             f"radius {worst.radius * 1e3:.6g} mm",
-            f"the sides that meet there leave room for at most {limit * 1e3:.4g} mm"
-            f" (edge {s.number} is {s.side * 1e3:.6g} mm long)",
+            say(
+                "the sides that meet there leave room for at most {limit:.4g} (edge {number} is "
+                "{side:.6g} long)",
+                limit=Amount(limit * 1000.0, "mm"),
+                number=s.number,
+                side=Amount(s.side * 1000.0, "mm"),
+            ),
             "Make the radius smaller, or the side longer.",
         )
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pourwright.drawing import STYLE, Drawing
+from pourwright.quantities import write
 from pourwright.survey.build import Survey
 from pourwright.survey.edge_lines import OnPage, Track, draw_edge, track
 from pourwright.survey.edges import EDGE_KINDS
@@ -25,7 +26,12 @@ from pourwright.survey.plan_words import (
     write_name,
 )
 from pourwright.survey.surface import CutOut, Surface
+from pourwright.words import Amount, say
 
+FOOT = 0.3048
+"""[m]"""
+BARS = (5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05)
+"""Lengths of the scale bar [m or ft]."""
 SCALES = (2, 5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200)
 MARGIN = 15.0
 """Room beside a group of pieces for its lengths [mm]."""
@@ -55,7 +61,11 @@ class _Group:
 
 
 def draw_plan(
-    survey: Survey, width: float = 277.0, title: str = "Surfaces", most_height: float = 190.0
+    survey: Survey,
+    width: float = 277.0,
+    title: str = "Surfaces",
+    most_height: float = 190.0,
+    units: str = "metric",
 ) -> Drawing:
     """All surfaces to scale, joined pieces unfolded into one plane.
 
@@ -67,11 +77,13 @@ def draw_plan(
     title : str [-]
     most_height : float [mm]
         The scale is chosen from `SCALES` so that the page is no higher, if it can be.
+    units : str [-]
+        ``metric`` or ``us``: lengths in millimetres, or in feet and inches as on a tape.
 
     Returns
     -------
     drawing : Drawing [mm]
-        A picture; measures are printed in millimetres, the scale stands below.
+        A picture; measures are printed in `units`, the scale stands below.
     """
     groups = _groups(survey)
     for scale in SCALES:
@@ -82,24 +94,30 @@ def draw_plan(
         scale = SCALES[-1]
         rows, height = _rows(groups, width, 1e3 / scale, force=True)
     assert rows is not None
-    legend = _legend(survey, width)
+    legend = _legend(survey, width, units)
     foot = 15.0 + LEGEND * (1 + max(row for _, _, row, _ in legend)) + (5.0 if width < 230 else 0.0)
-    page = Drawing(width, height + HEAD + foot, title, _about(survey))
+    page = Drawing(width, height + HEAD + foot, title, _about(survey, units))
     page.text(10, 9.5, title, size=STYLE.large, font_family=STYLE.font)
     page.line(10, 12, width - 10, 12, stroke=STYLE.rule, stroke_width=STYLE.hair)
     for group, x, y in rows:
-        _draw_group(page, survey, group, x, y + HEAD, 1e3 / scale)
-    _foot(page, survey, scale, height + HEAD, legend)
+        _draw_group(page, survey, group, x, y + HEAD, 1e3 / scale, units)
+    _foot(page, survey, scale, height + HEAD, legend, units)
     return page
 
 
-def _about(survey: Survey) -> str:
+def _about(survey: Survey, units: str) -> str:
+    def area(value: float) -> str:
+        return write(value, "area", units) if units == "us" else f"{value:.2f} m2"
+
+    def run(value: float) -> str:
+        return write(value, "length", units) if units == "us" else f"{value:.2f} m"
+
     parts = []
     for s in survey.surfaces:
         a = s.areas
-        runs = ", ".join(f"{k} {v:.2f} m" for k, v in a.runs.items() if v)
+        runs = ", ".join(f"{k} {run(v)}" for k, v in a.runs.items() if v)
         parts.append(
-            f"{s.name}: {a.face:.2f} m2 face, {a.strip:.2f} m2 edge strip; edges {runs}"
+            f"{s.name}: {area(a.face)} face, {area(a.strip)} edge strip; edges {runs}"
             + (f"; cut-outs {', '.join(c.name for c in s.cut_outs)}" if s.cut_outs else "")
         )
     return ". ".join(parts) + "."
@@ -161,7 +179,13 @@ def _rows(
 
 
 def _draw_group(
-    page: Drawing, survey: Survey, group: _Group, x: float, y: float, scale: float
+    page: Drawing,
+    survey: Survey,
+    group: _Group,
+    x: float,
+    y: float,
+    scale: float,
+    units: str,
 ) -> None:
     drawn: list[tuple[Surface, OnPage]] = []
     for surface, place in group.pieces:
@@ -180,15 +204,15 @@ def _draw_group(
             follow = surface.edges[(k + 1) % len(surface.edges)].kind == e.kind
             lead = surface.edges[k - 1].kind == e.kind
             draw_edge(page, e.kind, line, (lead, follow))
-            write_length(page, e, line, e.meets is not None, room)
+            write_length(page, e, line, e.meets is not None, room, units)
         for m in survey.meetings:
             if m.other == surface.name:
                 seam = surface.edge(m.other_edge)
                 keep_clear(room, track(seam.side, on_page), 9.5 if details(seam) else 6.0)
-        write_corners(page, surface, on_page, room)
-        write_name(page, surface, room)
+        write_corners(page, surface, on_page, room, units)
+        write_name(page, surface, room, units)
         for c in surface.cut_outs:
-            call_cut_out(page, c, on_page, room)
+            call_cut_out(page, c, on_page, room, units)
 
 
 def _room(surface: Surface, on_page: OnPage) -> Room:
@@ -247,7 +271,7 @@ def _cut_out(page: Drawing, c: CutOut, on_page: OnPage) -> None:
 Legend = list[tuple[str, float, int, str]]
 
 
-def _legend(survey: Survey, width: float) -> Legend:
+def _legend(survey: Survey, width: float, units: str) -> Legend:
     """Kinds in use: kind, x [mm], row, words with their run; wrapped to the page."""
     runs = survey.runs()
     for s in survey.surfaces:
@@ -256,7 +280,9 @@ def _legend(survey: Survey, width: float) -> Legend:
     out: Legend = []
     x, row = 12.0, 0
     for kind in (k for k in EDGE_KINDS if runs[k] > 1e-9):
-        text = f"{_WORDS[kind]}, {runs[kind]:.2f} m"
+        text = say("{edge}, {run:.2f}", edge=_WORDS[kind], run=Amount(runs[kind], "m"))
+        if units == "us":
+            text = say("{edge}, {run}", edge=_WORDS[kind], run=write(runs[kind], "length", units))
         w = 18.5 + text_width(text, STYLE.small)
         if x + w > width - 10 and x > 12:
             x, row = 12.0, row + 1
@@ -265,27 +291,46 @@ def _legend(survey: Survey, width: float) -> Legend:
     return out
 
 
-def _foot(page: Drawing, survey: Survey, scale: int, top: float, legend: Legend) -> None:
+def _foot(
+    page: Drawing, survey: Survey, scale: int, top: float, legend: Legend, units: str
+) -> None:
     page.line(10, top + 1, page.width - 10, top + 1, stroke=STYLE.rule, stroke_width=STYLE.hair)
     for kind, x, row, text in legend:
         y = top + 7.0 + LEGEND * row
         line = Track(np.array([[x, y], [x + 16, y]]), np.array([[0.0, -1.0], [0.0, -1.0]]))
         draw_edge(page, kind, line)  # type: ignore[arg-type]
         page.text(x + 18.5, y + 0.9, text, size=STYLE.small)
-    bar = next(b for b in (5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05) if b * 1e3 / scale <= 55)
-    long = bar * 1e3 / scale
+    unit, step = ("ft", FOOT) if units == "us" else ("m", 1.0)
+    bar = next(b for b in (20.0, 10.0, *BARS) if b * step * 1e3 / scale <= 55)
+    long = bar * step * 1e3 / scale
     x, y = 12.0, top + 13.0 + LEGEND * legend[-1][2]
     for k in range(5):
         fill = STYLE.ink if k % 2 == 0 else STYLE.paper
         page.rect(
             x + k * long / 5, y, long / 5, 1.2, fill=fill, stroke=STYLE.ink, stroke_width=0.15
         )
-    page.text(x + long + 2, y + 1.5, f"{bar:g} m, scale 1 : {scale}", size=STYLE.small)
-    t = survey.totals()
-    note = (
-        f"All pieces: face {t['face']:.2f} m², edge strips {t['strip']:.2f} m², "
-        f"to pour {t['poured']:.2f} m². Lengths in mm, sharp corner to sharp corner."
+    page.text(
+        x + long + 2,
+        y + 1.5,
+        say("{bar:g}, scale 1 : {scale}", bar=Amount(bar, unit), scale=scale),
+        size=STYLE.small,
     )
+    t = survey.totals()
+    note = say(
+        "All pieces: face {face:.2f}, edge strips {strip:.2f}, to pour {poured:.2f}. Lengths in "
+        "mm, sharp corner to sharp corner.",
+        face=Amount(t["face"], "m²"),
+        strip=Amount(t["strip"], "m²"),
+        poured=Amount(t["poured"], "m²"),
+    )
+    if units == "us":
+        note = say(
+            "All pieces: face {face}, edge strips {strip}, to pour {poured}. Lengths in feet and "
+            "inches to the nearest 1/16, sharp corner to sharp corner.",
+            face=write(t["face"], "area", units),
+            strip=write(t["strip"], "area", units),
+            poured=write(t["poured"], "area", units),
+        )
     if page.width < 230:
         page.text(x, y + 6.5, note, size=STYLE.small)
     else:

@@ -8,10 +8,12 @@ from collections.abc import Sequence
 import numpy as np
 
 from pourwright.drawing import STYLE, Drawing
+from pourwright.quantities import write
 from pourwright.survey.edge_lines import OnPage, Track, track
 from pourwright.survey.edges import Edge
 from pourwright.survey.labels import Room, text_width
 from pourwright.survey.surface import CutOut, Surface
+from pourwright.words import Amount, joined, say
 
 
 def keep_clear(room: Room, line: Track, depth: float) -> None:
@@ -35,7 +37,9 @@ def keep_clear(room: Room, line: Track, depth: float) -> None:
     room.take(float(x), float(y), max(wide, 2 * depth), max(tall, 2 * depth))
 
 
-def call_cut_out(page: Drawing, c: CutOut, on_page: OnPage, room: Room) -> None:
+def call_cut_out(
+    page: Drawing, c: CutOut, on_page: OnPage, room: Room, units: str = "metric"
+) -> None:
     """Name and measures of a cut-out: inside it, upright or turned, or beside it with a line.
 
     Parameters
@@ -45,6 +49,8 @@ def call_cut_out(page: Drawing, c: CutOut, on_page: OnPage, room: Room) -> None:
     on_page : function of (x, y) [m] to (x, y) [mm]
     room : Room [mm]
         What is free on the piece; what is written is marked as taken.
+    units : str [-]
+        ``metric`` or ``us``: lengths in millimetres, or in feet and inches as on a tape.
 
     Returns
     -------
@@ -54,7 +60,7 @@ def call_cut_out(page: Drawing, c: CutOut, on_page: OnPage, room: Room) -> None:
     low, high = points.min(axis=0), points.max(axis=0)
     x, y = (float(v) for v in (low + high) / 2)
     wide, tall = float(high[0] - low[0]) - 4, float(high[1] - low[1]) - 4
-    lines = [(c.name, STYLE.text), *((m, STYLE.small) for m in _measures(c))]
+    lines = [(c.name, STYLE.text), *((m, STYLE.small) for m in _measures(c, units))]
     w = max(text_width(t, size) for t, size in lines)
     h = 3.6 * len(lines)
     if w <= wide and h <= tall:
@@ -65,8 +71,11 @@ def call_cut_out(page: Drawing, c: CutOut, on_page: OnPage, room: Room) -> None:
         return
     text = " ".join(t for t, _ in lines)
     w = text_width(text, STYLE.small)
+    beside = float(high[0]) + 4
+    if units == "us":  # the longer words stand clear of the edge and its length
+        beside = max(beside, float(room.face.bounds[2]) + 6)
     spot = room.find(w, STYLE.small + 0.6, (x + w / 2 + 3, y - 4), 0.7) or (
-        float(high[0]) + 4 + w / 2,
+        beside + w / 2,
         float(low[1]) - 4,
     )
     half = (w / 2 + 0.5, STYLE.small / 2 + 0.2)
@@ -109,24 +118,28 @@ def is_round(c: CutOut) -> bool:
     return all(s.straight < 1e-9 for s in c.outline.sides)
 
 
-def _measures(c: CutOut) -> list[str]:
+def _measures(c: CutOut, units: str) -> list[str]:
     sides = c.outline.sides
     after = ["cut after"] if c.poured_over else []
     if is_round(c) and len(sides) == 4:
-        return [f"Ø {_mm(sides[0].side)}", *after]
+        return [f"Ø {_long(sides[0].side, units)}", *after]
     if len(sides) == 4:
         spans = sorted((sides[0].side, sides[1].side), reverse=True)
         radius = max(k.radius for k in c.outline.corners)
-        across = f"{_mm(spans[0])} × {_mm(spans[1])}"
-        return [across, *([f"R {_mm(radius)}"] if radius else []), *after]
+        across = f"{_long(spans[0], units)} × {_long(spans[1], units)}"
+        return [across, *([f"R {_long(radius, units)}"] if radius else []), *after]
+    if units == "us":
+        return [write(c.area, "area", units), *after]
     return [f"{c.area * 1e4:.0f} cm²", *after]
 
 
-def _mm(value: float) -> str:
+def _long(value: float, units: str) -> str:
+    if units == "us":
+        return write(value, "length", units)
     return f"{value * 1e3:.1f}".removesuffix(".0")
 
 
-def details(e: Edge, short: bool = False) -> str:
+def details(e: Edge, short: bool = False, units: str = "metric") -> str:
     """What shapes an edge, in words.
 
     Parameters
@@ -134,28 +147,32 @@ def details(e: Edge, short: bool = False) -> str:
     e : Edge [m]
     short : bool [-]
         R instead of round-over.
+    units : str [-]
+        ``metric`` or ``us``: lengths in millimetres, or in feet and inches as on a tape.
 
     Returns
     -------
     words : str [-]
-        Measures in millimetres.
+        Measures in `units`, millimetres without their name.
     """
     p = e.profile
     parts = []
     if p.round_over:
-        parts.append(f"{'R' if short else 'round-over'} {_mm(p.round_over)}")
+        parts.append(say("R {mm}" if short else "round-over {mm}", mm=_long(p.round_over, units)))
     if p.kind == "free" and p.drop > p.round_over:
-        parts.append(f"drop {_mm(p.drop)}")
+        parts.append(say("drop {mm}", mm=_long(p.drop, units)))
     if p.lip:
-        parts.append(f"lip {_mm(p.lip)}")
+        parts.append(say("lip {mm}", mm=_long(p.lip, units)))
     if p.height:
-        parts.append(f"height {_mm(p.height)}")
+        parts.append(say("height {mm}", mm=_long(p.height, units)))
     if p.mask:
-        parts.append(f"masked {_mm(p.mask)}")
-    return ", ".join(parts)
+        parts.append(say("masked {mm}", mm=_long(p.mask, units)))
+    return joined(", ", parts)
 
 
-def write_length(page: Drawing, e: Edge, line: Track, inside: bool, room: Room) -> None:
+def write_length(
+    page: Drawing, e: Edge, line: Track, inside: bool, room: Room, units: str = "metric"
+) -> None:
     """Length and profile of an edge, written along it and never upside down.
 
     Parameters
@@ -167,6 +184,8 @@ def write_length(page: Drawing, e: Edge, line: Track, inside: bool, room: Room) 
         True for a seam, whose length stands on the neighbour's face.
     room : Room [mm]
         What is free on the piece; what is written is marked as taken.
+    units : str [-]
+        ``metric`` or ``us``: lengths in millimetres, or in feet and inches as on a tape.
 
     Returns
     -------
@@ -181,11 +200,14 @@ def write_length(page: Drawing, e: Edge, line: Track, inside: bool, room: Room) 
     up = np.array([math.sin(math.radians(turn)), -math.cos(math.radians(turn))])
     if abs(turn) >= 90 - 1e-6:
         turn, up = -90.0, np.array([-1.0, 0.0])
-    text, more = _mm(e.side.side), details(e)
-    if line.length < 0.62 * STYLE.text * len(text):
+    text, more = _long(e.side.side, units), details(e, units=units)
+    size = STYLE.text
+    if units == "us" and line.length < 0.62 * size * len(text):
+        size = STYLE.small  # feet and inches are longer words
+    if line.length < 0.62 * size * len(text):
         return
     if text_width(more, STYLE.small) > line.length:
-        more = details(e, short=True)
+        more = details(e, short=True, units=units)
     fits = text_width(more, STYLE.small) < line.length
     above = float(up @ normal) > 0
     base = {"wall": 2.6, "joint": 1.9}.get(e.kind, 3.0)
@@ -198,7 +220,7 @@ def write_length(page: Drawing, e: Edge, line: Track, inside: bool, room: Room) 
     if inside:
         keep_clear(room, line, 1.5)
     p = point + side * first * up
-    page.text(p[0], p[1], text, size=STYLE.text, anchor="middle", turn=turn)
+    page.text(p[0], p[1], text, size=size, anchor="middle", turn=turn)
     if two:
         q = point + side * second * up
         page.text(
@@ -206,7 +228,9 @@ def write_length(page: Drawing, e: Edge, line: Track, inside: bool, room: Room) 
         )
 
 
-def write_corners(page: Drawing, surface: Surface, on_page: OnPage, room: Room) -> None:
+def write_corners(
+    page: Drawing, surface: Surface, on_page: OnPage, room: Room, units: str = "metric"
+) -> None:
     """Radii of rounded corners, and the numbers of corners of free outlines.
 
     Parameters
@@ -216,6 +240,8 @@ def write_corners(page: Drawing, surface: Surface, on_page: OnPage, room: Room) 
     on_page : function of (x, y) [m] to (x, y) [mm]
     room : Room [mm]
         What is free on the piece; what is written is marked as taken.
+    units : str [-]
+        ``metric`` or ``us``: lengths in millimetres, or in feet and inches as on a tape.
 
     Returns
     -------
@@ -239,7 +265,7 @@ def write_corners(page: Drawing, surface: Surface, on_page: OnPage, room: Room) 
             c.radius * (1 / math.cos(c.turn / 2) - 1) if c.radius else 0.0
         )
         spot = np.array(tip) + (depth + 2.6) * step
-        text = f"R {_mm(c.radius)}" if c.radius else ""
+        text = f"R {_long(c.radius, units)}" if c.radius else ""
         if numbered:
             text = f"{c.number}" + (f" · {text}" if text else "")
         if text:
@@ -251,7 +277,7 @@ def write_corners(page: Drawing, surface: Surface, on_page: OnPage, room: Room) 
             room.take(x, float(spot[1]), w, STYLE.small + 1)
 
 
-def write_name(page: Drawing, surface: Surface, room: Room) -> None:
+def write_name(page: Drawing, surface: Surface, room: Room, units: str = "metric") -> None:
     """Name and areas where there is room, the more the better; never across a cut-out.
 
     Parameters
@@ -260,6 +286,8 @@ def write_name(page: Drawing, surface: Surface, room: Room) -> None:
     surface : Surface [m]
     room : Room [mm]
         What is free on the piece; what is written is marked as taken.
+    units : str [-]
+        ``metric`` or ``us``: lengths in millimetres, or in feet and inches as on a tape.
 
     Returns
     -------
@@ -267,7 +295,12 @@ def write_name(page: Drawing, surface: Surface, room: Room) -> None:
     """
     a = surface.areas
     name = surface.name + (f" × {surface.count}" if surface.count > 1 else "")
-    more = [f"face {a.face:.3f} m²"] + ([f"edge strip {a.strip:.3f} m²"] if a.strip else [])
+    if units == "us":
+        more = [say("face {area}", area=write(a.face, "area", units))]
+        more += [say("edge strip {area}", area=write(a.strip, "area", units))] if a.strip else []
+    else:
+        more = [say("face {area:.3f}", area=Amount(a.face, "m²"))]
+        more += [say("edge strip {area:.3f}", area=Amount(a.strip, "m²"))] if a.strip else []
     more += ["upright"] if surface.lie == "upright" else []
     for size, lines in (
         (STYLE.large, more),

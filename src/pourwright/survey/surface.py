@@ -11,6 +11,7 @@ from pourwright.errors import InputError
 from pourwright.survey.edges import EDGE_KINDS, Edge, strip_areas
 from pourwright.survey.outline import Outline, Point
 from pourwright.survey.paths import path_box, path_moments, path_points
+from pourwright.words import Amount, say
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -63,7 +64,7 @@ class Surface:
         raise InputError(
             f"edge of surface {self.name}",
             name,
-            f"its edges are {', '.join(e.name for e in self.edges)}",
+            say("its edges are {names}", names=", ".join(e.name for e in self.edges)),
             "Use one of these names, or the number of the corner where the edge starts.",
         )
 
@@ -161,8 +162,10 @@ def measure_surface(surface: Surface) -> SurfaceAreas:
         raise InputError(
             f"surface {surface.name}",
             f"{(sums['cover'] + sums['masked']) * 1e4:.4g} cm2",
-            f"round-overs and masked bands together cover more than its face of "
-            f"{face * 1e4:.4g} cm2",
+            say(
+                "round-overs and masked bands together cover more than its face of {face:.4g}",
+                face=Amount(face * 10000.0, "cm2"),
+            ),
             "Make the round-over or the mask smaller.",
         )
     return SurfaceAreas(

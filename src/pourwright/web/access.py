@@ -12,6 +12,7 @@ from argon2.exceptions import InvalidHashError, VerificationError
 
 from pourwright.errors import InputError
 from pourwright.store.files import write_whole
+from pourwright.words import say
 
 SHORTEST = 12
 """A pass phrase has at least this many signs."""
@@ -52,7 +53,8 @@ def set_phrase(data: Path, phrase: str) -> Keys:
     phrase = phrase.strip("\r\n")
     if len(phrase) < SHORTEST or len(phrase) > 400 or len(set(phrase)) < 5:
         raise InputError(
-            "pass phrase", f"{len(phrase)} signs", f"{SHORTEST} to 400 signs, not all alike",
+            "pass phrase", f"{len(phrase)} signs",
+            say("{shortest} to 400 signs, not all alike", shortest=SHORTEST),
             "Take three or four words that nobody guesses.",
         )  # fmt: skip
     keys = Keys(secrets.token_urlsafe(48), _hasher.hash(phrase))

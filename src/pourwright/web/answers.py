@@ -16,6 +16,8 @@ from starlette.requests import Request
 from pourwright.errors import InputError
 from pourwright.store.engine import StoreBusy
 from pourwright.store.errors import NotThere, Stale
+from pourwright.web.refusals import error_in, language_asked
+from pourwright.words import Reader
 
 
 class Busy(InputError):
@@ -92,9 +94,9 @@ def answer(value: Any, status: int = 200) -> Response:
     return Response(to_json(value), status, media_type="application/json")
 
 
-def error_body(err: InputError) -> dict[str, Any]:
-    """The JSON body [-] that says `err`; a stale save carries both documents."""
-    body: dict[str, Any] = {"error": err.as_dict()}
+def error_body(err: InputError, language: str = "en") -> dict[str, Any]:
+    """The JSON body [-] that says `err` in a `language`; a stale save carries both documents."""
+    body: dict[str, Any] = {"error": error_in(err, Reader(language))}
     if isinstance(err, Stale):
         body |= {"revision": err.revision, "yours": err.yours, "theirs": err.theirs}
     return body
@@ -115,7 +117,7 @@ def say_error(request: Request, err: InputError, status: int | None = None) -> R
     code = status or status_of(err)
     headers = {"Retry-After": "2"} if code in (429, 503) else {}
     if not wants_page(request):
-        return JSONResponse(plain(error_body(err)), code, headers)
+        return JSONResponse(plain(error_body(err, language_asked(request))), code, headers)
     show = getattr(request.app.state, "error_page", None)
     if show is not None:
         made: Response = show(request, err, code)

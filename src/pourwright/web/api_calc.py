@@ -12,6 +12,7 @@ from pourwright.errors import InputError
 from pourwright.store.errors import NotThere
 from pourwright.web.answers import Busy, answer
 from pourwright.web.api_jobs import Body
+from pourwright.words import say
 
 router = APIRouter(prefix="/api", tags=["bench"])
 _AT_ONCE = threading.BoundedSemaphore(3)
@@ -81,7 +82,9 @@ def materials(kind: str) -> Response:
 
     book = load([])
     if kind not in book.kinds():
-        raise NotThere("kind", kind, f"one of {', '.join(book.kinds())}", "Choose one.")
+        raise NotThere(
+            "kind", kind, say("one of {names}", names=", ".join(book.kinds())), "Choose one."
+        )
     return answer(book.of_kind(kind))
 
 

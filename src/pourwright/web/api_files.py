@@ -12,6 +12,7 @@ from pourwright.errors import InputError
 from pourwright.store.errors import NotThere
 from pourwright.web import deps
 from pourwright.web.answers import Busy, answer
+from pourwright.words import say
 
 router = APIRouter(prefix="/api/jobs/{job_id}", tags=["files"])
 MADE = {
@@ -79,7 +80,9 @@ async def export(request: Request, job_id: str, name: str) -> Response:
         _, raw = await deps.kept(request, job_id, "plan")
         media, body = MADE[name], await run_in_threadpool(_made, job_id, name, raw)
     else:
-        raise NotThere("name", name, f"one of {', '.join((*MADE, *KEPT))}", "Choose one.")
+        raise NotThere(
+            "name", name, say("one of {names}", names=", ".join((*MADE, *KEPT))), "Choose one."
+        )
     shown = {"Content-Disposition": f'attachment; filename="{job_id}-{name}"'}
     return Response(body, media_type=media, headers=shown)
 

@@ -4,17 +4,23 @@ from __future__ import annotations
 
 import tomllib
 from datetime import date, timedelta
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, Header, Request, Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from pourwright.errors import InputError
 from pourwright.store.jobs import JobState
 from pourwright.web import deps
 from pourwright.web.answers import answer
+from pourwright.words import Own, say
 
 router = APIRouter(prefix="/api", tags=["jobs"])
+Mark = Annotated[
+    str | None,
+    Header(alias="X-Pourwright-Mark", max_length=80, pattern=r"^[!-~]*$",
+           description="the sender's own mark: sent again, it is kept once"),
+]  # fmt: skip
 
 
 class Body(BaseModel):
@@ -120,7 +126,9 @@ def start_document(body: NewJob) -> dict[str, Any]:
         return tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as err:
         words = " ".join(str(err).split())[:120]
-        raise InputError("toml", "", f"it is no job file: {words}", "Mend it there.") from None
+        raise InputError(
+            "toml", "", say("it is no job file: {words}", words=Own(words)), "Mend it there."
+        ) from None
 
 
 @router.post("/jobs", status_code=201)
@@ -225,7 +233,9 @@ def put_score(request: Request, job_id: str, body: ScoreText) -> Response:
     try:
         read_score(tomllib.loads(body.text))
     except tomllib.TOMLDecodeError as err:
-        raise InputError("text", "", f"it is no score: {err}", "Mend it there.") from None
+        raise InputError(
+            "text", "", say("it is no score: {err}", err=Own(str(err))), "Mend it there."
+        ) from None
     store = deps.store(request)
     job = store.jobs.get(job_id)
     name = job.document.get("finish", {}).get("score") or "scores/own.toml"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from datetime import datetime, timedelta
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Path, Query, Request, Response
 from pydantic import Field
@@ -14,12 +14,16 @@ from pourwright.quantities import read
 from pourwright.store.jobs import JobState
 from pourwright.web import deps
 from pourwright.web.answers import answer
-from pourwright.web.api_jobs import Body, job_data
+from pourwright.web.api_jobs import Body, Mark, job_data
 from pourwright.web.api_tasks import task_data
+from pourwright.web.pages.render import plan_of
 
 COLDEST_K, HOTTEST_K = 243.15, 333.15
 """Readings outside are typing errors [K] (common practice)."""
 router = APIRouter(prefix="/api/jobs/{job_id}", tags=["plan"])
+Say = Annotated[
+    Literal["", "page"], Query(description="page: in the language and units that pages are in")
+]
 Wait = Annotated[float, Query(ge=0, le=120, description="how long to wait for the plan [s]")]
 
 
@@ -52,31 +56,35 @@ async def plan(request: Request, job_id: str, wait: Wait = 25.0, again: bool = F
 
 
 @router.get("/ribbon/{coat}")
-async def ribbon(request: Request, job_id: str, coat: str, wait: Wait = 25.0) -> Response:
+async def ribbon(
+    request: Request, job_id: str, coat: str, wait: Wait = 25.0, say: Say = ""
+) -> Response:
     """The day ribbon of a coat, with where now stands on it."""
     if coat.endswith(".svg"):
-        return await _svg(request, job_id, f"ribbon-{coat}")
+        return await _svg(request, job_id, f"ribbon-{coat}", say)
     data = await deps.thing(request, job_id, f"ribbon-{coat[:80]}", wait)
+    if say == "page":
+        data = (await plan_of(request, job_id)).say(data)
     first = datetime.fromisoformat(data["first_midnight"])
     return answer({**data, "now_s": (datetime.now() - first) / timedelta(seconds=1)})
 
 
 @router.get("/plan-view.svg")
-async def plan_view(request: Request, job_id: str) -> Response:
+async def plan_view(request: Request, job_id: str, say: Say = "") -> Response:
     """The surfaces to scale."""
-    return await _svg(request, job_id, "surfaces.svg")
+    return await _svg(request, job_id, "surfaces.svg", say)
 
 
 @router.get("/cut-plan.svg")
-async def cut_plan(request: Request, job_id: str) -> Response:
+async def cut_plan(request: Request, job_id: str, say: Say = "") -> Response:
     """Core parts on sheets."""
-    return await _svg(request, job_id, "cut-plan.svg")
+    return await _svg(request, job_id, "cut-plan.svg", say)
 
 
 @router.get("/drawings/{name}.svg")
-async def drawing(request: Request, job_id: str, name: str) -> Response:
+async def drawing(request: Request, job_id: str, name: str, say: Say = "") -> Response:
     """Any drawing of the plan: surfaces, cut-plan, bow, weight, ribbon-colour."""
-    return await _svg(request, job_id, f"{name[:80]}.svg")
+    return await _svg(request, job_id, f"{name[:80]}.svg", say)
 
 
 @router.get("/scenes")
@@ -98,8 +106,11 @@ async def paper(request: Request, job_id: str, name: str) -> Response:
 
 
 @router.post("/readings", status_code=201)
-def reading(request: Request, job_id: str, body: NewReading) -> Response:
+def reading(request: Request, job_id: str, body: NewReading, mark: Mark = None) -> Response:
     """Put a temperature reading to the job: a new revision, planned again from there on."""
+    store = deps.store(request)
+    if store.happened.known(job_id, mark):
+        return answer(job_data(store.jobs.get(job_id)), 201)
     text = body.temperature
     value = text if isinstance(text, str) else f"{text:.10g} degC"
     kelvin = read(value, "temperature", field="temperature")
@@ -115,9 +126,9 @@ def reading(request: Request, job_id: str, body: NewReading) -> Response:
         return {**document, "site": site}
 
     job = deps.edit(request, job_id, put, f"read {value} at {body.at}, day {body.day + 1}")
-    deps.store(request).happened.note(
+    store.happened.note(
         job_id, "reading", f"day {body.day + 1} {body.at}: {value}", body.model_dump(),
-        deps.who_of(request),
+        deps.who_of(request), mark,
     )  # fmt: skip
     return answer(job_data(job), 201)
 
@@ -135,7 +146,11 @@ def steps(request: Request, job_id: str) -> Response:
 
 @router.post("/steps/{step}", status_code=201)
 def step_happened(
-    request: Request, job_id: str, step: Annotated[str, Path(max_length=120)], body: Happened
+    request: Request,
+    job_id: str,
+    step: Annotated[str, Path(max_length=120)],
+    body: Happened,
+    mark: Mark = None,
 ) -> Response:
     """Note that a step happened; the rest is planned round it."""
     store = deps.store(request)
@@ -147,14 +162,14 @@ def step_happened(
     start_s = deps.to_seconds(job, start, "start")
     if body.start is None:
         start_s = min(start_s, finish_s)
-    store.happened.step_done(job_id, step, start_s, finish_s, deps.who_of(request))
+    store.happened.step_done(job_id, step, start_s, finish_s, deps.who_of(request), mark)
     return answer({"step": step, "start_s": start_s, "finish_s": finish_s}, 201)
 
 
 @router.delete("/steps/{step}")
-def step_taken_back(request: Request, job_id: str, step: str) -> Response:
+def step_taken_back(request: Request, job_id: str, step: str, mark: Mark = None) -> Response:
     """Take a note back: the step did not happen after all."""
-    deps.store(request).happened.take_back(job_id, step, deps.who_of(request))
+    deps.store(request).happened.take_back(job_id, step, deps.who_of(request), mark)
     return answer({"step": step, "taken_back": True})
 
 
@@ -170,8 +185,10 @@ def _planned(request: Request, job: JobState, step: str) -> tuple[str, str]:
     return known[step]
 
 
-async def _svg(request: Request, job_id: str, name: str) -> Response:
+async def _svg(request: Request, job_id: str, name: str, say: str = "") -> Response:
     media, body = await deps.kept(request, job_id, name)
+    if say == "page":
+        body = (await plan_of(request, job_id)).say_svg(body.decode("utf-8")).encode("utf-8")
     policy = {"Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'"}
     return Response(body, media_type=media, headers=policy)
 

@@ -166,7 +166,7 @@ def client_view(request: Request, secret: str) -> Response:
     store = deps.store(request)
     link = store.links.find(secret)
     job = store.jobs.get(link.job_id, link.revision)
-    found = [p for p in store.pictures.of_job(job.id) if p.revision == link.revision]
+    found = _for_client(request, link)
     return answer(
         {
             "name": job.document["name"],
@@ -174,8 +174,7 @@ def client_view(request: Request, secret: str) -> Response:
             "about": job.document.get("about", ""),
             "finish": job.document.get("finish", {}).get("name", ""),
             "revision": link.revision,
-            "pictures": [f"/api/client/{secret}/pictures/{p.name}.png" for p in found
-                         if p.sort != "texture"],
+            "pictures": [f"/api/client/{secret}/pictures/{name}.png" for name in found],
             **{k: v for k, v in link_data(link).items() if k.startswith("signed")},
         }
     )  # fmt: skip
@@ -186,8 +185,14 @@ def client_picture(request: Request, secret: str, name: str) -> Response:
     """A picture of the revision behind a client link."""
     store = deps.store(request)
     link = store.links.find(secret)
-    allowed = {p.name for p in store.pictures.of_job(link.job_id) if p.revision == link.revision}
+    allowed = _for_client(request, link)
     return Response(store.pictures.data(name if name in allowed else ""), media_type="image/png")
+
+
+def _for_client(request: Request, link: Link) -> list[str]:
+    """Names of the pictures behind a client link: those of its revision, no photos of the place."""
+    found = deps.store(request).pictures.of_job(link.job_id)
+    return [p.name for p in found if p.revision == link.revision and p.sort in ("sheet", "view")]
 
 
 @router.post("/client/{secret}/sign")

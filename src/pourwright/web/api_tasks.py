@@ -16,7 +16,8 @@ from pourwright.store.pictures import PictureLine
 from pourwright.store.tasks import Task
 from pourwright.web import deps
 from pourwright.web.answers import answer
-from pourwright.web.api_jobs import Body
+from pourwright.web.api_jobs import Body, Mark
+from pourwright.words import say
 
 router = APIRouter(prefix="/api", tags=["work"])
 WAITING = 40
@@ -88,7 +89,9 @@ def ask_pictures(request: Request, job_id: str, wants: dict[str, Any]) -> Task:
     done = store.happened.done(job_id)
     key = key_of(job, done)
     if sum(t.state == "waiting" for t in store.tasks.of_job(job_id)) >= WAITING:
-        raise InputError("task", "", f"{WAITING} tasks wait already", "Cancel some of them.")
+        raise InputError(
+            "task", "", say("{waiting} tasks wait already", waiting=WAITING), "Cancel some of them."
+        )
     seeds = body.seeds or ([body.seed] if body.seed is not None else [])
     asked = {"scene": body.scene, "seeds": seeds, "cell_mm": body.cell_mm,
              "pixel_mm": body.pixel_mm, "done": done, "kept": key}  # fmt: skip
@@ -177,8 +180,9 @@ def tick(
     job_id: str,
     key: Annotated[str, Path(max_length=160)],
     body: Tick | None = None,
+    mark: Mark = None,
 ) -> Response:
     """Tick something off (a cup as mixed, a hold point as seen), or open it again."""
     on = body.on if body else True
-    deps.store(request).happened.tick(job_id, key, on, deps.who_of(request))
+    deps.store(request).happened.tick(job_id, key, on, deps.who_of(request), mark)
     return answer({"key": key, "on": on})

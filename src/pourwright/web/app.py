@@ -15,7 +15,7 @@ from fastapi import Depends, FastAPI, Request, Response
 from fastapi.exceptions import RequestValidationError
 from fastapi.staticfiles import StaticFiles
 from fastapi.templating import Jinja2Templates
-from jinja2 import Environment, FileSystemLoader, select_autoescape
+from jinja2 import Environment, FileSystemBytecodeCache, FileSystemLoader, select_autoescape
 from starlette.exceptions import HTTPException
 
 from pourwright import __version__
@@ -100,7 +100,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.workers = workers
     app.state.signer = signer
     app.state.tries = Tries()
-    app.state.templates = _templates()
+    app.state.templates = _templates(settings.data)
     app.state.error_page = _error_page()
     for module in (api_jobs, api_tasks, api_plan, api_files, api_calc, api_share):
         app.include_router(module.router)
@@ -140,8 +140,12 @@ def _error_page() -> Any:
     return pages.error_page
 
 
-def _templates() -> Jinja2Templates:
+def _templates(data: Path) -> Jinja2Templates:
+    """The templates, compiled once and kept in folder `data`, so that the first page is quick."""
+    compiled = data / "compiled"
+    compiled.mkdir(parents=True, exist_ok=True, mode=0o700)
     env = Environment(
+        bytecode_cache=FileSystemBytecodeCache(str(compiled)),
         loader=FileSystemLoader(Path(__file__).parent / "templates"),
         autoescape=select_autoescape(default=True, default_for_string=True),
         trim_blocks=True,

@@ -48,6 +48,7 @@ def load_demo(store: Store, prepare: bool = True) -> list[JobState]:
                 "cell_mm": 6.0,
                 "pixel_mm": 1.5,
                 "done": {},
+                "kept": key_of(job, {}),
             }
             store.tasks.add(job.id, 1, "picture", f"demo {job.id}", wants, "picture")
     return made

@@ -41,6 +41,7 @@ from pourwright.store.tasks import Task
 from pourwright.web.answers import Busy, Fault, InputError, say_error
 from pourwright.web.session import call_me, session_of, sign_in, sign_out, token_of, who_of
 from pourwright.web.settings import Settings
+from pourwright.words import say
 
 HERE = Path(__file__).parent
 BUNDLE = HERE / "static" / "built" / "app.js"
@@ -243,7 +244,9 @@ async def kept(request: Request, job_id: str, name: str, wait_s: float = 60.0) -
     found = await run_in_threadpool(store(request).kept.get, now.key, name)
     if found is None:
         names = await run_in_threadpool(store(request).kept.names, now.key)
-        raise NotThere("name", name, f"one of {', '.join(sorted(names))}", "Choose one.")
+        raise NotThere(
+            "name", name, say("one of {names}", names=", ".join(sorted(names))), "Choose one."
+        )
     return found
 
 
@@ -262,7 +265,9 @@ async def paper_of(request: Request, job_id: str, name: str, wait_s: float = 120
     from pourwright.web.work import paper_name
 
     if name not in PAPERS and name != "pack":
-        raise NotThere("paper", name, f"one of {', '.join(PAPERS)}, pack", "Choose one.")
+        raise NotThere(
+            "paper", name, say("one of {names}, pack", names=", ".join(PAPERS)), "Choose one."
+        )
     s = store(request)
     on = date.today().isoformat()
 

@@ -15,6 +15,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from pourwright.web.answers import Forbidden, SignInFirst, TooLarge, say_error, wants_page
 from pourwright.web.session import COOKIE, LASTS_S, Session, Signer, fresh
 from pourwright.web.settings import Settings
+from pourwright.words import say
 
 OPEN_PATHS = ("/login", "/api/login", "/api/session")
 OPEN_BELOW = ("/static/", "/client/", "/api/client/")
@@ -28,6 +29,8 @@ HEADERS = {
     "Permissions-Policy": "camera=(), microphone=(), geolocation=(), payment=(), usb=(), "
     "screen-wake-lock=(self)",
 }
+SAFE_ONLY = ("Cross-Origin-Opener-Policy",)
+"""Browsers heed these over https and on the machine itself only, and complain otherwise."""
 
 
 def policy(nonce: str) -> str:
@@ -146,11 +149,15 @@ class Guard:
         return self.settings.largest_body
 
     def _dressed(self, scope: Scope, send: Send, nonce: str) -> Send:
+        host = host_name(Headers(scope=scope).get("host", ""))
+        safe = scope["scheme"] == "https" or host in ("localhost", "127.0.0.1", "::1")
+
         async def dressed(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
                 for name, value in HEADERS.items():
-                    headers.setdefault(name, value)
+                    if safe or name not in SAFE_ONLY:
+                        headers.setdefault(name, value)
                 headers.setdefault("Content-Security-Policy", policy(nonce))
                 static = scope["path"].startswith("/static/")
                 headers.setdefault("Cache-Control", "no-cache" if static else "no-store")
@@ -209,7 +216,10 @@ def _counted(receive: Receive, most: int) -> Receive:
 
 def _too_large(most: int) -> TooLarge:
     return TooLarge(
-        "body", "", f"at most {most / 1e6:.0f} MB are read here", "Send something smaller."
+        "body",
+        "",
+        say("at most {most:.0f} MB are read here", most=most / 1000000.0),
+        "Send something smaller.",
     )
 
 

@@ -15,6 +15,7 @@ from starlette.responses import Response
 
 from pourwright.web.access import Keys
 from pourwright.web.answers import Forbidden, SignInFirst, TooOften
+from pourwright.words import say
 
 COOKIE = "pourwright"
 LASTS_S = 24 * 3600
@@ -139,7 +140,7 @@ class Tries:
             if len(mine) >= TRIES or sum(map(len, self._wrong.values())) >= TRIES_ALL:
                 raise TooOften(
                     "pass phrase", "", "too many wrong tries",
-                    f"Wait {WINDOW_S / 60:.0f} minutes and try again.",
+                    say("Wait {n:.0f} minutes and try again.", n=WINDOW_S / 60),
                 )  # fmt: skip
             self._wrong.setdefault(address, []).append(now)
 

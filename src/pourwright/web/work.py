@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from pourwright.errors import InputError
-from pourwright.store.files import write_whole
 from pourwright.store.jobs import JobState
 from pourwright.store.store import Store
 from pourwright.store.tasks import Task
 from pourwright.web.answers import to_json
+from pourwright.web.texts import folder_of
+from pourwright.words import phrase_book, say
 
 if TYPE_CHECKING:
     from pourwright.plan import Working
@@ -29,19 +30,6 @@ JSON = "application/json"
 PDF = "application/pdf"
 _LAST: OrderedDict[str, Any] = OrderedDict()
 _MOST_LAST = 3
-
-
-def folder_of(job: JobState, root: Path) -> Path:
-    """A folder below `root` [-] with the texts that `job` names, written when missing."""
-    mark = hashlib.sha256(json.dumps(job.files, sort_keys=True).encode()).hexdigest()[:24]
-    folder = root / mark
-    for name, text in job.files.items():
-        path = folder / name
-        if not path.exists():
-            path.parent.mkdir(parents=True, exist_ok=True)
-            write_whole(path, text)
-    folder.mkdir(parents=True, exist_ok=True)
-    return folder
 
 
 def working(
@@ -72,17 +60,22 @@ def things_of_plan(work: Working) -> dict[str, tuple[str, bytes]]:
     from pourwright.web.ribbons import ribbon_data
 
     out: dict[str, tuple[str, bytes]] = {
-        "plan": (JSON, to_json(work.plan.model_dump(mode="json", by_alias=True)))
+        "plan": (JSON, to_json(work.plan.model_dump(mode="json", by_alias=True))),
     }
+    drawn: list[list[str]] = []
     for name, drawing in drawings(work).items():
+        drawn.append(drawing.said)
         out[f"{name}.svg"] = (SVG, drawing.svg().encode("utf-8"))
     out["cut-plan.dxf"] = ("image/vnd.dxf", plan_dxf(work.core.layout).encode("utf-8"))
     title = f"{work.plan.name}, revision {work.plan.provenance.job_revision}"
     matte = work.ctx.job.topcoat is not None
     pieces = gltf(job_meshes(work), mean_colour(work), {}, 0.5 if matte else 0.05, title, True)
     out["model.glb"] = ("model/gltf-binary", pieces)
+    ribbons: list[dict[str, Any]] = []
     for coat in work.timed.coats:
-        out[f"ribbon-{coat.id}"] = (JSON, to_json(ribbon_data(work, coat)))
+        ribbons.append(ribbon_data(work, coat))
+        out[f"ribbon-{coat.id}"] = (JSON, to_json(ribbons[-1]))
+    out["phrases"] = (JSON, to_json(phrase_book([work.plan, ribbons, drawn])))
     found = [
         {"name": s.name, "board": s.board, "area_m2": s.surface.area} for s in scenes(work.ctx)
     ]
@@ -109,6 +102,15 @@ def do_task(store: Store, task: Task, root: Path, tell: Tell) -> dict[str, Any]:
     if task.kind == "picture":
         work = working(job, key, done, root, lambda x, w: tell(0.2 * x, w))
         return _pictures(store, job, key, work, task.wants, lambda x, w: tell(0.2 + 0.8 * x, w))
+    from pourwright.web import record_work
+
+    if task.kind in record_work.KINDS:
+        now = None
+        if task.kind in ("lost", "money"):
+            now = working(job, key, done, root, lambda x, w: tell(0.4 * x, w))
+        return record_work.do_record_task(
+            store, job, task, root, now, lambda x, w: tell(0.4 + 0.6 * x, w)
+        )
     raise InputError("task", task.kind, "plan, paper or picture", "Ask for one of these.")
 
 
@@ -120,15 +122,20 @@ def paper_name(name: str, on: str) -> str:
 def _paper(
     store: Store, job: JobState, key: str, work: Working, wants: dict[str, Any], tell: Tell
 ) -> dict[str, Any]:
-    from pourwright.papers import papers_of
+    from pourwright.papers import cost_job, papers_of, price_options
 
     name, on = str(wants["name"]), str(wants["printed"])
     picture = None
     lines = [p for p in store.pictures.of_job(job.id) if p.sort in ("view", "sheet")]
     if lines:
         picture = store.pictures.data(lines[0].name)
-    tell(0.2, "setting the pages")
-    made = papers_of(work, [name], printed=date.fromisoformat(on), picture=picture)
+    costing, options = None, None
+    if name in ("quote", "pack") and work.ctx.job.price and work.ctx.job.price.options:
+        costing = cost_job(work)
+        options = price_options(work, costing, lambda x, w: tell(0.6 * x, w))
+    tell(0.7, "setting the pages")
+    made = papers_of(work, [name], printed=date.fromisoformat(on), picture=picture,
+                     options=options, costing=costing)  # fmt: skip
     store.kept.put(job, key, {paper_name(name, on): (PDF, made[name])})
     return {"kept": key, "name": paper_name(name, on)}
 
@@ -152,7 +159,9 @@ def _pictures(
         todo = [s for s in todo if s.name == wants["scene"]]
         if not todo:
             listed = ", ".join(s.name for s in picture.scenes(work.ctx))
-            raise InputError("scene", wants["scene"], f"one of {listed}", "Choose one.")
+            raise InputError(
+                "scene", wants["scene"], say("one of {listed}", listed=listed), "Choose one."
+            )
     seeds = wants.get("seeds") or [None]
     cell, pixel = float(wants["cell_mm"]) / 1e3, float(wants["pixel_mm"]) / 1e3
     known = {p.name: p for p in store.pictures.of_job(job.id)}

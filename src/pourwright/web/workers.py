@@ -121,7 +121,7 @@ class Workers:
 
     def start(self, after_s: float = 0.0) -> None:
         """Put the tasks of workers long dead back, and start workers `after_s` [s]."""
-        self._store.tasks.hand_out_again(everything="sqlite" in self._store.place)
+        self._store.tasks.hand_out_again(everything=self._store.engine.dialect.name == "sqlite")
         self._thread = threading.Thread(target=self._watch, args=(after_s,), daemon=True)
         self._thread.start()
 

@@ -9,10 +9,14 @@ function inUse(part: Element): boolean {
   );
 }
 
+let turn = 0;
+
 /** Fetch this page again and swap its parts marked `data-fresh` (matched by their id). */
 export async function freshen(revision: number): Promise<void> {
   const parts = Array.from(document.querySelectorAll<HTMLElement>(PARTS)).filter((p) => p.id);
   let page: Document | null = null;
+  turn += 1;
+  const mine = turn;
   if (parts.length) {
     try {
       const answer = await fetch(location.pathname + location.search, { credentials: "same-origin" });
@@ -21,7 +25,7 @@ export async function freshen(revision: number): Promise<void> {
       page = null;
     }
   }
-  if (!page) return;
+  if (!page || mine !== turn) return; // a later save is being fetched: this answer is old
   for (const part of parts) {
     if (inUse(part)) continue;
     const other = page.getElementById(part.id);

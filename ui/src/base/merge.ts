@@ -1,4 +1,4 @@
-/** Putting two changes of one job together: by top-level table, and surfaces by their name. */
+/** Putting two changes of one job together: table by table, key by key, named pieces by name. */
 
 type Plain = Record<string, unknown>;
 
@@ -14,51 +14,61 @@ export function same(a: unknown, b: unknown): boolean {
   return keys.length === Object.keys(y).length && keys.every((k) => k in y && same(x[k], y[k]));
 }
 
-function pick(base: unknown, mine: unknown, theirs: unknown): { value: unknown } | null {
-  if (same(mine, theirs) || same(theirs, base)) return { value: mine };
-  if (same(mine, base)) return { value: theirs };
-  return null;
-}
+/** Both changed the same thing, to different values. */
+class Contradiction extends Error {}
 
-function byName(list: unknown): Map<string, Plain> | null {
+const isTable = (v: unknown): v is Plain => typeof v === "object" && v !== null && !Array.isArray(v);
+
+function byName(list: unknown): Plain | null {
   if (!Array.isArray(list)) return null;
-  const out = new Map<string, Plain>();
+  const out: Plain = {};
   for (const item of list) {
     const name = (item as Plain | null)?.name;
-    if (typeof name !== "string" || out.has(name)) return null;
-    out.set(name, item as Plain);
+    if (typeof name !== "string" || `=${name}` in out) return null;
+    out[`=${name}`] = item; // with a sign before it: names that are numbers keep their place
   }
   return out;
 }
 
-function surfaces(base: unknown, mine: unknown, theirs: unknown): Plain[] | null {
-  const [b, m, o] = [byName(base), byName(mine), byName(theirs)];
-  if (!b || !m || !o) return null;
-  const out: Plain[] = [];
-  for (const name of new Set([...m.keys(), ...o.keys()])) {
-    const chosen = pick(b.get(name), m.get(name), o.get(name));
-    if (!chosen) return null;
-    if (chosen.value !== undefined) out.push(chosen.value as Plain);
+function pick(base: unknown, mine: unknown, theirs: unknown): unknown {
+  if (same(mine, theirs) || same(theirs, base)) return mine;
+  if (same(mine, base)) return theirs;
+  if (isTable(mine) && isTable(theirs)) return tables(isTable(base) ? base : {}, mine, theirs);
+  const [b, m, o] = [base === undefined ? {} : byName(base), byName(mine), byName(theirs)];
+  if (!b || !m || !o) throw new Contradiction();
+  return Object.values(tables(b, m, o));
+}
+
+/** The keys of `theirs` in their order; each that only `mine` has behind its neighbour. */
+function order(mine: string[], theirs: string[]): string[] {
+  const out = [...theirs];
+  let before = -1;
+  for (const key of mine) {
+    if (!theirs.includes(key)) out.splice(before + 1, 0, key);
+    before = out.indexOf(key);
   }
   return out;
 }
 
-/** `mine` and `theirs`, both grown from `base`, as one document; null where they contradict. */
-export function merge(base: Plain, mine: Plain, theirs: Plain): Plain | null {
+function tables(base: Plain, mine: Plain, theirs: Plain): Plain {
   const out: Plain = {};
-  for (const key of new Set([...Object.keys(theirs), ...Object.keys(mine)])) {
-    if (key === "revision") {
-      out[key] = theirs[key];
-      continue;
-    }
+  for (const key of order(Object.keys(mine), Object.keys(theirs))) {
     const chosen = pick(base[key], mine[key], theirs[key]);
-    if (chosen) {
-      if (chosen.value !== undefined) out[key] = chosen.value;
-    } else if (key === "surfaces") {
-      const both = surfaces(base[key], mine[key], theirs[key]);
-      if (!both) return null;
-      out[key] = both;
-    } else return null;
+    if (chosen !== undefined) out[key] = chosen;
   }
   return out;
+}
+
+/**
+ * `mine` and `theirs`, both grown from `base`, as one document; null where they contradict.
+ * The server puts forms together in the same way (store/merge.py).
+ */
+export function merge(base: Plain, mine: Plain, theirs: Plain): Plain | null {
+  const bare = (d: Plain): Plain => ({ ...d, revision: theirs.revision });
+  try {
+    return tables(bare(base), bare(mine), theirs);
+  } catch (e) {
+    if (e instanceof Contradiction) return null;
+    throw e;
+  }
 }

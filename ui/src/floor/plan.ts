@@ -1,5 +1,17 @@
 /** Steps of the plan as the floor view needs them. */
 
+export interface Hold {
+  id: string;
+  title: string;
+  state: "open" | "met" | "failed";
+  limit: string;
+  unit: string;
+  measured: string;
+  computed: string;
+  expected: string;
+  remedy: string;
+  measures: boolean;
+}
 export interface Step {
   id: string;
   title: string;
@@ -7,7 +19,7 @@ export interface Step {
   starts: string;
   ends: string;
   say: string;
-  holds: string[];
+  holds: Hold[];
   cautions: string[];
   done: boolean;
 }
@@ -18,6 +30,13 @@ interface Range {
 }
 export interface Plan {
   days: { date: string; steps: Step[] }[];
+  units?: string;
+  /** The job's first day. */
+  first?: string;
+  /** Steps that were begun, on this tablet or another: local moments by step. */
+  begun?: Record<string, string>;
+  /** Faults to be noted with one tap. */
+  faults?: { fault: string; text: string }[];
   coats?: { id: string; title: string; pour_within_min?: Range; cautions?: string[] }[];
 }
 

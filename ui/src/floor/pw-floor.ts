@@ -3,11 +3,12 @@ import { ask, part, Refused } from "../base/api";
 import { fill, freshId, h, hidePlain, showPlain } from "../base/dom";
 import { keep, recall } from "../base/kept";
 import { freshMark, onOutbox, post, waiting } from "../base/outbox";
-import { localeOf } from "../base/quantity";
+import { celsiusText, localeOf, readCelsius, type Units } from "../base/quantity";
 import { dateLanguage, language, t } from "../base/words";
 import { clock } from "../ribbon/model";
 import { Alarm, Awake } from "./alarm";
-import { called, type Plan, type Step, stepsOf, timersFor, when } from "./plan";
+import { haltOf, holdRows } from "./holds";
+import { called, type Hold, type Plan, type Step, stepsOf, timersFor, when } from "./plan";
 import { due, extended, inOrder, left, localMoment, sound, spell, type Timer } from "./timers";
 
 interface LogLine {
@@ -37,6 +38,9 @@ export class PwFloor extends HTMLElement {
   private screen = h("p", { class: "pw-floor-state" });
   private soundState = h("p", { class: "pw-floor-state" });
   private room = h("div", { class: "pw-room" });
+  private quick = h("div", { class: "pw-presets", role: "group", "aria-label": t("floor.quick") });
+  private wrong = h("p", { class: "problem", role: "alert" });
+  private stale = false;
   private built = false;
   private rang: string[] = [];
 
@@ -46,6 +50,7 @@ export class PwFloor extends HTMLElement {
     this.started = recall<Record<string, string>>(this.key("started")) ?? {};
     this.lines = recall<LogLine[]>(this.key("log")) ?? [];
     this.plan = recall<Plan>(this.key("plan"));
+    if (this.plan?.days?.some((d) => d.steps.some((x) => x.holds.some((y) => typeof y === "string")))) this.plan = null;
     if (this.plan) this.ready();
     this.deaf = onOutbox((left, refused) => {
       if (refused) this.say(this.state, t("floor.refused", { why: refused.why.message }));
@@ -125,12 +130,23 @@ export class PwFloor extends HTMLElement {
     } },
       h("div", { class: "field pw-wide" }, h("label", { for: note.id, text: t("floor.note") }), note),
       h("button", { type: "submit", text: t("floor.note_add") }));
+    const room = h("input", { id: freshId("room"), type: "text", inputmode: "decimal", autocomplete: "off" });
+    const thermometer = h("form", { class: "pw-timer-form", novalidate: true, onsubmit: (e: Event) => {
+      e.preventDefault();
+      const degC = readCelsius(room.value, localeOf(language()), this.units === "us" ? "F" : "C");
+      room.setAttribute("aria-invalid", String(degC === null));
+      fill(this.wrong, degC === null ? t("ribbon.no_temperature", { typed: room.value }) : null);
+      if (degC === null) room.focus();
+      else if (this.readRoom(degC)) room.value = "";
+    } },
+      h("div", { class: "field" }, h("label", { for: room.id, text: t("ribbon.temperature") }), room),
+      h("button", { type: "submit", text: t("ribbon.enter") }));
     fill(this.room, this.ring, this.clock, this.step,
       h("section", { class: "pw-floor-part" }, h("h2", { text: t("floor.timers") }), this.times,
         h("div", { class: "pw-presets", role: "group", "aria-label": t("floor.timer_add") },
           ...[5, 10, 15, 20, 30].map((n) => h("button", { type: "button", text: t("floor.timer_minutes", { n }), onclick: () => this.addTimer("", n) }))),
         form),
-      h("section", { class: "pw-floor-part" }, h("h2", { text: t("floor.log") }), noter, this.log),
+      h("section", { class: "pw-floor-part" }, h("h2", { text: t("floor.log") }), this.quick, thermometer, this.wrong, noter, this.log),
       h("div", { class: "pw-floor-part pw-states" }, this.state, allow, this.soundState, this.screen));
     this.append(this.room);
     this.room.addEventListener("pointerdown", () => void this.alarm.allow().then((on) => {
@@ -141,8 +157,8 @@ export class PwFloor extends HTMLElement {
 
   private async load(): Promise<void> {
     try {
-      const answer = await ask<{ plan?: Plan; task?: unknown } & Plan>("GET", `${this.path}/plan`);
-      const plan = answer.plan ?? (answer.days ? answer : null);
+      const answer = await ask<{ task?: unknown } & Plan>("GET", `${this.path}/floor?wait=20`);
+      const plan = answer.days ? answer : null;
       if (!plan) {
         this.say(this.state, t("plan.working"));
         if (this.isConnected) window.setTimeout(() => void this.load(), 1500);
@@ -150,14 +166,15 @@ export class PwFloor extends HTMLElement {
       }
       const first = !this.plan;
       const id = this.steps[this.at]?.id;
-      this.plan = { days: plan.days, coats: plan.coats };
+      this.plan = plan;
+      for (const [step, at] of Object.entries(plan.begun ?? {})) this.started[step] ??= at;
       keep(this.key("plan"), this.plan);
       if (this.state.textContent === t("plan.working")) this.say(this.state, "");
       if (first) this.ready();
       else {
         const k = this.steps.findIndex((s) => s.id === id);
         if (k >= 0) this.at = k;
-        this.showStep();
+        this.showWhenFree();
       }
     } catch (e) {
       const why = e instanceof Refused ? e : null;
@@ -178,6 +195,7 @@ export class PwFloor extends HTMLElement {
     this.at = k >= 0 && (asked || !this.steps[k].done) ? k : Math.max(next, 0);
     this.showStep();
     this.showTimers();
+    this.showQuick();
     this.showLog();
     this.pulse();
   }
@@ -191,7 +209,15 @@ export class PwFloor extends HTMLElement {
     this.step.querySelector<HTMLElement>("h1")?.focus();
   }
 
+  /** New words for the step wait while somebody is at one of its hold points. */
+  private showWhenFree(): void {
+    const busy = this.step.querySelector("details[open]") || this.step.contains(document.activeElement) && document.activeElement?.matches("input");
+    this.stale = Boolean(busy);
+    if (!busy) this.showStep();
+  }
+
   private showStep(): void {
+    this.stale = false;
     const steps = this.steps;
     const s = steps[this.at];
     if (!s) {
@@ -203,24 +229,43 @@ export class PwFloor extends HTMLElement {
     const caution = (text: string): HTMLElement => h("p", { class: "caution", text });
     const cautions = [...s.cautions];
     if (s.kind === "mix" && !cautions.length) cautions.push(t("floor.cup_caution"));
+    const failed = s.holds.some((x) => x.state === "failed");
     fill(this.step,
       h("p", { class: "pw-count", text: `${t("floor.of", { n: this.at + 1, all: steps.length })} · ${day}, ${t("floor.planned", { from: clock(when(s.starts)), to: clock(when(s.ends)) })}` }),
       h("h1", { tabindex: -1, text: s.title }),
+      haltOf(s.holds),
       h("p", { class: "pw-say", text: s.say.charAt(0).toUpperCase() + s.say.slice(1) }),
-      s.holds.length ? h("div", { class: "pw-holds" }, h("h2", { text: t("floor.hold") }), h("ul", {}, ...s.holds.map((x) => h("li", { text: x })))) : null,
+      s.done ? null : holdRows(s.holds, (x, say, value) => this.tickHold(x, say, value)),
       ...cautions.map(caution),
-      h("div", { class: "pw-big" },
+      h("div", { class: "pw-big pw-acts-now" },
         s.done
           ? h("button", { type: "button", text: t("floor.take_back"), onclick: () => this.takeBack(s) })
-          : h("button", { type: "button", disabled: Boolean(started), text: started ? t("floor.started", { at: clock(when(started)) }) : t("floor.start"), onclick: () => this.start(s) }),
+          : h("button", { type: "button", disabled: Boolean(started), text: started ? t("floor.started", { at: clock(when(started)) }) : t(failed ? "floor.start_anyway" : "floor.start"), onclick: () => this.start(s) }),
         h("button", { type: "button", class: "go", disabled: s.done, text: s.done ? `✓ ${t("floor.finish")}` : t("floor.finish"), onclick: () => this.finish(s) })),
       h("nav", { class: "pw-big", "aria-label": t("floor.steps") },
         h("button", { type: "button", disabled: this.at === 0, text: `← ${t("floor.before")}`, onclick: () => this.go(this.at - 1) }),
         h("button", { type: "button", disabled: this.at >= steps.length - 1, text: `${t("floor.after")} →`, onclick: () => this.go(this.at + 1) })));
   }
 
+  /** A hold point ticked off: seen at once, kept and sent; what was measured decides on the server. */
+  private tickHold(x: Hold, say: "met" | "failed" | "open", value: string): void {
+    const mark = freshMark();
+    if (!value) {
+      x.state = say;
+      if (say === "open") x.measured = "";
+      keep(this.key("plan"), this.plan);
+      this.showStep();
+    }
+    const words = say === "open" ? "floor.hold_back" : say === "met" ? "floor.hold_yes" : "floor.hold_no";
+    this.line(`${x.title}: ${value ? `${value} ${/[a-z°%]/i.test(value) ? "" : x.unit}`.trim() : t(words)}`);
+    if (say === "failed") navigator.vibrate?.([300, 120, 300]);
+    void post(`${this.path}/holds`, { hold: x.id, do: say, value }, "POST", mark);
+  }
+
   private start(s: Step): void {
     const now = new Date();
+    const failed = s.holds.filter((x) => x.state === "failed");
+    if (failed.length) this.note(t("floor.noted_anyway", { step: s.title, holds: failed.map((x) => x.title).join(", ") }), "hold-passed-over");
     this.started[s.id] = localMoment(now);
     keep(this.key("started"), this.started);
     this.note(t("floor.noted_start", { step: s.title }), "step-started");
@@ -338,6 +383,7 @@ export class PwFloor extends HTMLElement {
       this.showRing();
     } else if (up.length || steps.length) this.showRing();
     this.countdown(now);
+    if (this.stale) this.showWhenFree();
   }
 
   // what happened -------------------------------------------------------------------------------
@@ -352,6 +398,38 @@ export class PwFloor extends HTMLElement {
     this.line(text);
     const mark = freshMark();
     void post(`${this.path}/log`, { kind, text, mark }, "POST", mark);
+  }
+
+  private get units(): Units {
+    return this.plan?.units === "us" ? "us" : "metric";
+  }
+
+  /** Faults of the plain list, each noted with one tap against the coat of this step. */
+  private showQuick(): void {
+    fill(this.quick, ...(this.plan?.faults ?? []).map((x) => h("button", { type: "button", text: x.text, onclick: () => {
+      const s = this.steps[this.at];
+      const coat = s ? s.id.split("-")[0] : "";
+      const now = localMoment(new Date());
+      this.line(`${x.text}${s ? `: ${s.title}` : ""}`);
+      void post(`${this.path}/entries`, { kind: "fault", date: now.slice(0, 10), at: now.slice(11, 16), fault: x.fault,
+        ...(["colour", "flood"].includes(coat) ? { coat } : {}) });
+    } })));
+  }
+
+  /** The room now; planned again from it. False when the job's days are not here yet. */
+  private readRoom(degC: number): boolean {
+    const first = this.plan?.first;
+    if (!first) return false;
+    const now = localMoment(new Date());
+    const day = Math.round((when(`${now.slice(0, 10)}T00:00`).getTime() - when(`${first}T00:00`).getTime()) / 86_400_000);
+    if (day < 0 || day > 60) {
+      fill(this.wrong, t("floor.not_today", { date: first }));
+      return false;
+    }
+    const shown = celsiusText(degC, this.units).replace("deg", "°");
+    this.line(`${t("ribbon.temperature")}: ${shown}`);
+    void post(`${this.path}/readings`, { day, at: now.slice(11, 16), temperature: celsiusText(degC, this.units) });
+    return true;
   }
 
   private showLog(): void {

@@ -15,9 +15,10 @@ export class PwPicture extends HTMLElement {
   private seed = h("input", { type: "text", inputmode: "numeric", autocomplete: "off" });
   private many = h("select", {}, ...[1, 2, 3, 4].map((n) => h("option", { value: n, text: String(n) })));
   private fine = h("select", {}, ...(["quick", "usual", "fine"] as const).map((k) =>
-    h("option", { value: k, text: t(`picture.fine_${k}`), selected: k === "usual" })));
+    h("option", { value: k, text: t(`picture.fine_${k}`), selected: k === "quick" })));
   private go = h("button", { type: "submit", class: "go", text: t("picture.draw") });
   private task: string | null = null;
+  private made = 0;
   private built = false;
 
   connectedCallback(): void {
@@ -42,6 +43,8 @@ export class PwPicture extends HTMLElement {
     };
     const plain = this.querySelector<HTMLInputElement>('input[name="seed"]');
     this.seed.value = plain?.value ?? "1";
+    // as many as the plain form offers: variants side by side
+    this.many.value = this.querySelector<HTMLSelectElement>('select[name="many"]')?.value ?? "1";
     const form = h("form", { class: "row pw-picture-form", novalidate: true, onsubmit: (e: Event) => {
       e.preventDefault();
       void this.draw();
@@ -50,13 +53,14 @@ export class PwPicture extends HTMLElement {
     this.stop.addEventListener("click", () => void this.cancel());
     hidePlain(this, ":scope > form, :scope > .notice");
     const box = h("div", { class: "pw-drawing" }, this.drawn, form, h("div", { class: "row" }, this.bar, this.stop), this.state);
-    this.prepend(box);
+    this.append(box);
   }
 
   private async scenes(): Promise<void> {
     const known = this.querySelector<HTMLSelectElement>('select[name="scene"]');
     let names = known ? Array.from(known.options, (o) => o.value) : [];
     if (!names.length) {
+      if (document.querySelector("pw-wait")) return; // the page comes again with its plan
       try {
         names = (await ask<{ name: string }[]>("GET", `${this.path}/scenes`)).map((x) => x.name);
       } catch (e) {
@@ -108,7 +112,7 @@ export class PwPicture extends HTMLElement {
       const done = await watch(id, (x) => this.show(x), () => this.task === id && this.isConnected);
       if (!done) return;
       if (done.state === "done") await this.gallery(done.result?.pictures ?? []);
-      this.end(done.state === "done" ? t("picture.finished", { n: this.drawn.childElementCount })
+      this.end(done.state === "done" ? t("picture.finished", { n: this.made })
         : done.state === "cancelled" ? t("picture.cancelled") : t("picture.failed", { why: why(done) }));
     } catch (e) {
       this.end(e instanceof Refused && e.error ? e.message : t("link.none"));
@@ -138,13 +142,34 @@ export class PwPicture extends HTMLElement {
     }
   }
 
+  /** The page's own gallery, fetched again; false where the page has none. */
+  private async refreshed(): Promise<boolean> {
+    const mine = this.querySelector("#f-drawn");
+    if (!mine) return false;
+    try {
+      const answer = await fetch(location.pathname + location.search, { credentials: "same-origin" });
+      const other = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector("#f-drawn");
+      if (!answer.ok || !other) return false;
+      mine.replaceWith(document.adoptNode(other));
+      return true;
+    } catch {
+      return false;
+    }
+  }
+
   private async gallery(names: string[]): Promise<void> {
+    if (await this.refreshed()) {
+      this.made = names.filter((n) => !n.endsWith("-texture")).length;
+      this.dispatchEvent(new CustomEvent("pw-drawn", { bubbles: true }));
+      return;
+    }
     const all = await ask<Picture[]>("GET", `${this.path}/pictures`);
     const mine = all.filter((p) => names.includes(p.name) && p.sort !== "texture");
     fill(this.drawn, ...mine.map((p) =>
       h("figure", { class: "figure" },
         h("img", { src: p.url, width: p.width_px, height: p.height_px, alt: t("picture.alt", { scene: p.scene, seed: p.seed }) }),
         h("figcaption", { text: [p.scene, t("picture.caption", { seed: p.seed }), p.words].filter(Boolean).join(" · ") }))));
+    this.made = mine.length;
     this.dispatchEvent(new CustomEvent("pw-drawn", { bubbles: true }));
   }
 }

@@ -129,3 +129,17 @@ export function flagRows(
   }
   return out;
 }
+
+/** Degrees [°C] on the scale people read: half degrees, or whole ones in °F. */
+export function onScale(degC: number, us: boolean): number {
+  return us ? (Math.round(degC * 1.8 + 32) - 32) / 1.8 : Math.round(degC * 2) / 2;
+}
+
+/** The next mark of that scale above or below [°C]; from between two marks the nearer neighbour. */
+export function nextOnScale(degC: number, marks: number, us: boolean): number {
+  const [unit, zero] = us ? [1 / 1.8, 32] : [0.5, 0];
+  const at = degC / unit + (us ? zero : 0);
+  const near = Math.round(at);
+  const whole = Math.abs(at - near) < 1e-6 ? near : marks > 0 ? Math.floor(at) : Math.ceil(at);
+  return (whole + marks - (us ? zero : 0)) * unit;
+}

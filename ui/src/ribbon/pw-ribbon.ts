@@ -5,7 +5,11 @@ import { onOutbox, post, waiting } from "../base/outbox";
 import { celsiusShown, celsiusText, localeOf, readCelsius, type Units } from "../base/quantity";
 import { dateLanguage, language, t } from "../base/words";
 import { airAt, drawBand, type Frame, frameOf } from "./draw";
-import { type Band, clock, moment, type RibbonData, secondsSince, wordAt } from "./model";
+import { type Band, clock, moment, nextOnScale, onScale, type RibbonData, secondsSince, wordAt } from "./model";
+
+/** What a room may be, as the server takes it [°C]. */
+const COLDEST = -30;
+const HOTTEST = 60;
 
 interface Shown {
   band: Band;
@@ -32,6 +36,8 @@ export class PwRibbon extends HTMLElement {
   private timer = 0;
   private wide = 0;
   private pending = false;
+  private last: { day: number; at: string; said: string } | null = null;
+  private back = h("button", { type: "button", class: "quiet", hidden: true, text: t("ribbon.back"), onclick: () => this.takeBack() });
   private seen: ResizeObserver | null = null;
   private deaf: (() => void) | null = null;
   private built = false;
@@ -76,12 +82,12 @@ export class PwRibbon extends HTMLElement {
       h("button", { class: "go", type: "submit", text: t("ribbon.enter") }),
     );
     this.temperature.addEventListener("input", () => fill(this.wrong));
-    this.prepend(this.saying, this.drawn, h("div", { class: "pw-reading-box" }, form, this.wrong, this.state));
+    this.prepend(this.saying, this.drawn, h("div", { class: "pw-reading-box" }, form, this.wrong, h("div", { class: "row" }, this.state, this.back)));
     this.hidden = false;
   }
 
   private async load(): Promise<void> {
-    const path = `/api/jobs/${part(this.getAttribute("job") ?? "")}/ribbon/${part(this.getAttribute("coat") ?? "colour")}`;
+    const path = `/api/jobs/${part(this.getAttribute("job") ?? "")}/ribbon/${part(this.getAttribute("coat") ?? "colour")}?say=page`;
     try {
       this.data = await ask<RibbonData>("GET", path);
       if (!waiting()) fill(this.state);
@@ -206,8 +212,10 @@ export class PwRibbon extends HTMLElement {
     const y = sh.frame.airY(sh.degC);
     const words = celsiusShown(sh.degC, this.units, localeOf(language()), 1);
     sh.handle.setAttribute("transform", `translate(${x.toFixed(1)} ${y.toFixed(1)})`);
+    const us = this.units === "us";
+    const shown = (c: number): string => (us ? c * 1.8 + 32 : c).toFixed(1);
     put(sh.handle, {
-      "aria-valuenow": sh.degC.toFixed(1), "aria-valuemin": "-20", "aria-valuemax": "60",
+      "aria-valuenow": shown(sh.degC), "aria-valuemin": shown(COLDEST), "aria-valuemax": shown(HOTTEST),
       "aria-valuetext": `${clock(moment(this.data!.start, sh.t))}, ${words}`,
     });
     put(sh.rule, { x1: x, x2: x, y1: sh.frame.top, y2: sh.frame.airBase, class: moved ? "pw-handle-rule" : "pw-handle-rule pw-off" });
@@ -245,7 +253,7 @@ export class PwRibbon extends HTMLElement {
       if (held !== e.pointerId) return;
       const [x, y] = here(e);
       sh.t = Math.round(sh.frame.time(x) / 60) * 60;
-      sh.degC = Math.round(sh.frame.degC(y + off) * 2) / 2;
+      sh.degC = onScale(sh.frame.degC(y + off), this.units === "us");
       this.place(sh, true);
       this.typed(sh);
     });
@@ -260,8 +268,8 @@ export class PwRibbon extends HTMLElement {
     svg.addEventListener("pointercancel", end);
     sh.handle.addEventListener("keydown", (e) => {
       const step: Record<string, [number, number]> = {
-        ArrowUp: [0, 0.5], ArrowDown: [0, -0.5], ArrowLeft: [-300, 0], ArrowRight: [300, 0],
-        PageUp: [0, 2], PageDown: [0, -2],
+        ArrowUp: [0, 1], ArrowDown: [0, -1], ArrowLeft: [-300, 0], ArrowRight: [300, 0],
+        PageUp: [0, 4], PageDown: [0, -4],
       };
       if (e.key === "Enter" || e.key === " ") {
         e.preventDefault();
@@ -270,7 +278,8 @@ export class PwRibbon extends HTMLElement {
         e.preventDefault();
         const [dt, dc] = step[e.key];
         sh.t = Math.min(Math.max(sh.t + dt, sh.band.start_s), sh.band.end_s);
-        sh.degC = dt ? airAt(sh.band, sh.t) : Math.round((sh.degC + dc) * 2) / 2;
+        const next = dt ? airAt(sh.band, sh.t) : nextOnScale(sh.degC, dc, this.units === "us");
+        sh.degC = Math.min(Math.max(next, COLDEST), HOTTEST);
         this.place(sh, true);
         this.typed(sh);
       }
@@ -300,11 +309,26 @@ export class PwRibbon extends HTMLElement {
     const said = celsiusShown(degC, this.units, localeOf(language()), 1);
     const at = clock(moment(this.data!.start, t_s));
     this.pending = true;
+    this.last = { day: Math.floor(t_s / 86400), at, said };
+    this.back.hidden = true;
     this.setAttribute("data-busy", "");
     fill(this.state, t("ribbon.planning", { degrees: said, at }));
     void post(`/api/jobs/${part(this.getAttribute("job") ?? "")}/readings`, {
       day: Math.floor(t_s / 86400), at, temperature: celsiusText(degC, this.units),
     });
+  }
+
+  /** Take the reading just entered back; the ribbon is drawn as if it had not been. */
+  private takeBack(): void {
+    const reading = this.last;
+    if (!reading) return;
+    this.last = null;
+    this.back.hidden = true;
+    this.pending = true;
+    this.setAttribute("data-busy", "");
+    fill(this.state, t("ribbon.taking_back", { degrees: reading.said, at: reading.at }));
+    const path = `/api/jobs/${part(this.getAttribute("job") ?? "")}/readings?day=${reading.day}&at=${part(reading.at)}`;
+    void post(path, undefined, "DELETE");
   }
 
   private hear(left: number, refused: Refused | null): void {
@@ -315,7 +339,11 @@ export class PwRibbon extends HTMLElement {
       fill(this.wrong, refused.message);
       fill(this.state);
     } else if (left === 0) {
-      void this.load().then(() => fill(this.state, t("ribbon.planned")));
+      const undone = this.last === null;
+      void this.load().then(() => {
+        fill(this.state, t(undone ? "ribbon.taken_back" : "ribbon.planned"));
+        this.back.hidden = undone;
+      });
     } else if (!navigator.onLine || left > 0) {
       fill(this.state, t("link.kept", { n: left }));
     }

@@ -5,6 +5,7 @@ import type { Item } from "./draw";
 import * as edit from "./edit";
 import { boxOf, pairOf, type Point, type Shape, surfacesOf, type Table } from "./model";
 import * as pieces from "./pieces";
+import * as levels from "./readings";
 import type { Acts } from "./side";
 import { stepOf, toStep } from "./snap";
 
@@ -68,6 +69,15 @@ export function makeActs(g: Ground): Acts {
       g.commit(pieces.addCut(doc(), index, sort, sort === "circle" ? "hole" : "opening", at, size, units),
         { sort: "cut", k: shape.cuts.length });
     },
+    startReadings: () => g.commit(levels.startReadings(doc(), index, shape, units, stepOf(units)), { sort: "reading", k: 0 }),
+    addReading: () => {
+      const b = boxOf(shape);
+      const many = levels.readingsOf(surface()).length;
+      const at: Point = [toStep(b[0] + (b[2] - b[0]) * (0.3 + 0.1 * (many % 5)), stepOf(units)), toStep((b[1] + b[3]) / 2, stepOf(units))];
+      g.commit(levels.addReading(doc(), index, at, units), { sort: "reading", k: many });
+    },
+    removeReading: (k) => g.commit(levels.removeReading(doc(), index, k), null),
+    reading: (k, axis, m) => levels.setReading(doc(), index, k, axis, m, units),
     rename: (name) => {
       if (name === shape.name) return null;
       if (!pieces.nameFits(name)) return t("site.name_bad");

@@ -2,8 +2,9 @@
 import type { Units } from "../base/quantity";
 import type { Item } from "./draw";
 import { moveCorner, moveEdge } from "./edit";
-import { boxOf, outward, type Point, type Shape, type Table } from "./model";
+import { boxOf, outward, type Point, type Shape, surfacesOf, type Table } from "./model";
 import { moveCut, sizeCut } from "./pieces";
+import { readingsOf, setReading } from "./readings";
 import { snap, toStep } from "./snap";
 
 export interface Dragged {
@@ -65,6 +66,15 @@ export function moved(
     const move: Point = [o[0] * far, o[1] * far];
     const shift: Point = shape.rect && (item.k === 0 || item.k === 3) ? [item.k === 3 ? move[0] : 0, item.k === 0 ? move[1] : 0] : [0, 0];
     return { document: moveEdge(document, index, item.k, move, units), guides, shift };
+  }
+  if (item.sort === "reading") {
+    const r = readingsOf(surfacesOf(document)[index]).find((x) => x.index === item.k);
+    if (!r) return null;
+    const box = boxOf(shape);
+    const to = snap([r.x + by[0], r.y + by[1]], [], [], step, 0).at;
+    const at: Point = [Math.min(Math.max(to[0], box[0]), box[2]), Math.min(Math.max(to[1], box[1]), box[3])];
+    const half = setReading(document, index, item.k, 0, at[0], units);
+    return { document: setReading(half, index, item.k, 1, at[1], units), guides: none, shift: [0, 0] };
   }
   const cut = shape.cuts[item.k];
   if (!cut) return null;

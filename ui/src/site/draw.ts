@@ -2,7 +2,8 @@
 import { s } from "../base/dom";
 import { lengthShown, type Locale, type Units } from "../base/quantity";
 import { t } from "../base/words";
-import { type Cut, type EdgePart, type Kind, outward, type Point, type Shape } from "./model";
+import type { Reading } from "./readings";
+import { BELONGS, type Cut, type EdgePart, type Kind, lengthOf, outward, type Point, type Shape } from "./model";
 
 export interface View {
   scale: number; // px per m
@@ -17,7 +18,8 @@ export type Item =
   | { sort: "corner"; k: number }
   | { sort: "edge"; k: number; stretch: number }
   | { sort: "cut"; k: number }
-  | { sort: "grip"; k: number };
+  | { sort: "grip"; k: number }
+  | { sort: "reading"; k: number };
 
 export const itemKey = (i: Item): string => `${i.sort}-${i.k}${i.sort === "edge" ? `-${i.stretch}` : ""}`;
 
@@ -129,15 +131,40 @@ export interface Shown {
   units: Units;
   locale: Locale;
   edgeName(part: EdgePart): string;
+  readings: Reading[];
+}
+
+/** A small height [m] as read off a feeler. */
+export function heightShown(m: number, units: Units, locale: Locale): string {
+  const text = units === "us" ? (m / 0.0254).toFixed(3) : (m * 1e3).toFixed(1);
+  return `${m > 0 ? "+" : ""}${text.replace("-", "−").replace(".", locale.decimal)} ${units === "us" ? "in" : "mm"}`;
+}
+
+function readings(shown: Shown): SVGElement[] {
+  const { view: v, chosen } = shown;
+  return shown.readings.map((r) => {
+    const [x, y] = toScreen(v, [r.x, r.y]);
+    const said = heightShown(r.z, shown.units, shown.locale);
+    const left = x > v.wide - 90;
+    return handle({ sort: "reading", k: r.index }, chosen, `${t("site.reading", { n: r.index + 1 })}, ${said}`,
+      s("circle", { cx: n(x), cy: n(y), r: 22, class: "pw-reach-spot" }),
+      s("path", { d: `M${n(x)} ${n(y - 9)}l8 9-8 9-8-9z`, class: "pw-knob pw-reading-knob" }),
+      s("text", { x: n(x + (left ? -13 : 13)), y: n(y - 10), class: left ? "pw-reading-text pw-ends" : "pw-reading-text", "aria-hidden": "true", text: said }));
+  });
 }
 
 function edgeLabel(shown: Shown, p: EdgePart, a: Point, b: Point, out: Point, chosen: boolean): SVGTextElement | null {
   const long = Math.hypot(b[0] - a[0], b[1] - a[1]);
   const length = lengthShown(p.length, shown.units, shown.locale);
   const kind = t(`site.kind_${p.kind}`);
-  const full = `${length} · ${kind}`;
+  const more = ["drop", "height", "lip", "cove"].flatMap((key) => {
+    const m = lengthOf(p.spec, key);
+    return m && BELONGS[p.kind].includes(key) ? [`${t(`site.short_${key}`)} ${lengthShown(m, shown.units, shown.locale)}`] : [];
+  });
+  const full = [`${length} · ${kind}`, ...more].join(" · ");
+  const short = `${length} · ${kind}`;
   const wide = (text: string): number => text.length * 7.6;
-  const text = wide(full) < long + (p.of === 1 ? 40 : -6) || chosen ? full : wide(length) < long + (p.of === 1 ? 30 : -6) ? length : null;
+  const text = wide(full) < long + (p.of === 1 ? 40 : -6) || chosen ? full : wide(short) < long + (p.of === 1 ? 40 : -6) ? short : wide(length) < long + (p.of === 1 ? 30 : -6) ? length : null;
   if (text === null) return null;
   const steep = Math.abs(out[0]) > 0.8;
   const off = 26;
@@ -197,7 +224,7 @@ export function drawSurface(shown: Shown): SVGGElement {
       ? s("line", { x1: n(p[0]), x2: n(p[0]), y1: 0, y2: v.tall, class: "pw-guide" })
       : s("line", { x1: 0, x2: v.wide, y1: n(p[1]), y2: n(p[1]), class: "pw-guide" }));
   }
-  g.append(labels);
+  g.append(labels, ...readings(shown));
   shape.corners.forEach((c, k) => {
     const [x, y] = toScreen(v, [c.x, c.y]);
     g.append(handle({ sort: "corner", k }, chosen,

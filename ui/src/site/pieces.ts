@@ -23,6 +23,15 @@ export function addSurface(document: Table, name: string, size: [string, string]
   return out;
 }
 
+/** One more surface as drawn by hand: corners [m], or its size where that says all. */
+export function addOutline(document: Table, name: string, corners: Point[], size: Point | null, units: Units): Table {
+  const out = structuredClone(document);
+  const words = (p: Point): string[] => p.map((m) => lengthWords(m, units));
+  const shape = size ? { size: words(size) } : { outline: corners.map(words) };
+  out.surfaces = [...surfacesOf(out), { name, ...shape, other_edges: { kind: "wall" } }];
+  return out;
+}
+
 function meetsOf(document: Table, change: (spec: Table) => void): void {
   for (const s of surfacesOf(document))
     for (const found of [s.other_edges, ...Object.values((s.edges ?? {}) as Table)])

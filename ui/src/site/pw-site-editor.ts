@@ -6,13 +6,16 @@ import { type Locale, localeOf, type Units } from "../base/quantity";
 import { type Doc, Saver } from "../base/saver";
 import { language, t } from "../base/words";
 import { makeActs } from "./acts";
+import { adder } from "./adder";
 import { type Dragged, moved } from "./drag";
 import { drawSurface, fit, type Item, itemKey, thumbnail, type View } from "./draw";
 import { asTyped } from "./edit";
 import { listen, zoomed } from "./gestures";
 import { boxOf, type EdgePart, type Point, type Shape, shapeOf, surfacesOf, type Table } from "./model";
-import { addSurface, freeName, nameFits } from "./pieces";
-import { chosenPanel, type Desk, list, measure } from "./side";
+import { Pen, rectangleOf } from "./pen";
+import { addOutline, addSurface } from "./pieces";
+import { chosenPanel, type Desk, list } from "./side";
+import { readingsOf } from "./readings";
 import { stepOf } from "./snap";
 
 export class PwSiteEditor extends HTMLElement {
@@ -35,6 +38,7 @@ export class PwSiteEditor extends HTMLElement {
   private snapper = h("button", { type: "button", "aria-pressed": "true" });
   private empty = h("div", { class: "empty", hidden: true });
   private desk = h("div", { class: "pw-desk" });
+  private work = h("div", { class: "pw-work" });
   private built = false;
   private restoring = false;
   private renderSoon = 0;
@@ -51,7 +55,7 @@ export class PwSiteEditor extends HTMLElement {
         hidePlain(this);
         this.desk.hidden = false;
         const wanted = this.getAttribute("surface");
-        const at = surfacesOf(this.document_).findIndex((x) => x.name === wanted);
+        const at = surfacesOf(this.document_).findIndex((x, i) => x.name === wanted || String(i) === wanted);
         this.index = Math.max(at, 0);
         this.wasSaved = this.saver!.revision;
         this.look(null);
@@ -66,6 +70,8 @@ export class PwSiteEditor extends HTMLElement {
   }
 
   disconnectedCallback(): void {
+    this.pen?.box.remove();
+    this.pen = null;
     this.seen?.disconnect();
     this.saver?.stop();
     cancelAnimationFrame(this.frame);
@@ -113,8 +119,8 @@ export class PwSiteEditor extends HTMLElement {
     put(this.picker, { "aria-label": t("site.which") });
     const keys = h("p", { class: "help", id: freshId("keys"), text: t("site.keys") });
     this.svg.setAttribute("aria-describedby", keys.id);
-    fill(this.desk, this.picker, this.clash, this.empty,
-      h("div", { class: "pw-work" }, h("div", { class: "pw-board" }, tools, this.svg, this.state, keys), this.panel));
+    fill(this.desk, h("div", { class: "pw-head" }, this.picker, this.state), this.clash, this.empty, this.work);
+    fill(this.work, h("div", { class: "pw-board" }, tools, this.svg, keys), this.panel);
     this.desk.hidden = true;
     this.prepend(this.desk);
     listen(this.svg, {
@@ -194,7 +200,7 @@ export class PwSiteEditor extends HTMLElement {
     const seen: View = { ...view, ox: view.ox + sx * view.scale, oy: view.oy - sy * view.scale };
     const drawn = drawSurface({
       shape, view: seen, chosen: this.chosen, guides: this.preview?.guides ?? { x: null, y: null },
-      units: this.units, locale: this.locale, edgeName: (p) => this.edgeName(p),
+      units: this.units, locale: this.locale, edgeName: (p) => this.edgeName(p), readings: readingsOf(surfacesOf(this.document_)[this.index]),
     });
     drawn.querySelectorAll<SVGElement>(".pw-item").forEach((g) =>
       g.addEventListener("focus", () => {
@@ -225,9 +231,11 @@ export class PwSiteEditor extends HTMLElement {
     const at = this.contains(document.activeElement) ? (document.activeElement as HTMLElement).dataset?.key : undefined;
     this.snapper.textContent = t("site.snap", { step: this.units === "us" ? "1/2 in" : "10 mm" });
     this.snapper.setAttribute("aria-pressed", String(this.snapping));
-    this.renderPicker(surfaces);
+    if (this.pen) fill(this.picker);
+    else this.renderPicker(surfaces);
     this.empty.hidden = surfaces.length > 0;
     if (!surfaces.length) fill(this.empty, h("p", { text: t("site.nothing") }));
+    this.work.classList.toggle("pw-none", !surfaces.length);
     const shape = this.shape;
     if (!shape) fill(this.panel);
     else {
@@ -258,6 +266,7 @@ export class PwSiteEditor extends HTMLElement {
   }
 
   private adding = false;
+  private pen: Pen | null = null;
   private adder(surfaces: Table[]): HTMLElement {
     if (!this.adding && surfaces.length)
       return h("button", { type: "button", class: "pw-pick pw-new", "data-key": "add", onclick: () => {
@@ -265,34 +274,46 @@ export class PwSiteEditor extends HTMLElement {
         this.renderPanel();
         this.querySelector<HTMLElement>('[data-key="new-name"]')?.focus();
       } }, h("span", { text: `+ ${t("site.add")}` }));
-    const id = freshId("new");
-    const wrong = h("p", { class: "problem", role: "alert" });
-    const names = surfaces.map((x) => String(x.name));
-    const name = h("input", { id, type: "text", value: freeName("top", names), maxlength: 40, autocomplete: "off", "data-key": "new-name" });
-    const texts: (string | null)[] = [null, null];
-    const field = (i: 0 | 1, label: string): HTMLElement =>
-      measure({ units: this.units, locale: this.locale }, `new-${i}`, label, null, (text) => { texts[i] = text; }, 0.01);
-    const form = h("form", { class: "pw-adder", novalidate: true }, 
-      h("div", { class: "field" }, h("label", { for: id, text: t("site.name") }), name),
-      field(0, t("site.length")), field(1, t("site.depth")),
-      h("button", { type: "submit", class: "go", text: t("site.add_rectangle"), "data-key": "new-go" }), wrong);
-    form.addEventListener("submit", (e) => {
-      e.preventDefault();
-      const [l, d] = Array.from(form.querySelectorAll<HTMLInputElement>('[data-key="new-0"], [data-key="new-1"]'));
-      for (const f of [l, d]) f.dispatchEvent(new Event("change"));
-      const said = name.value.trim();
-      if (!nameFits(said)) wrong.textContent = t("site.name_bad");
-      else if (names.includes(said)) wrong.textContent = t("site.name_taken", { name: said });
-      else if (texts[0] === null || texts[1] === null) (texts[0] === null ? l : d).focus();
-      else {
-        this.adding = false;
-        this.index = surfaces.length;
-        this.chosen = null;
-        this.commit(addSurface(this.saver!.document, said, [texts[0], texts[1]]));
-        this.look(null);
-      }
+    return adder({
+      units: this.units, locale: this.locale, names: surfaces.map((x) => String(x.name)),
+      made: (name, size) => this.added(addSurface(this.saver!.document, name, size)),
+      byHand: (name) => this.draw_(name),
+      left: surfaces.length ? () => this.leave() : null,
     });
-    return form;
+  }
+
+  private added(document: Table): void {
+    this.leave();
+    this.index = surfacesOf(document).length - 1;
+    this.chosen = null;
+    this.commit(document);
+    this.look(null);
+  }
+
+  /** Draw a new surface by hand on a sheet. */
+  private draw_(name: string): void {
+    this.pen = new Pen({
+      units: this.units, locale: this.locale, snapping: () => this.snapping,
+      done: (corners) => {
+        const size = rectangleOf(corners);
+        this.added(addOutline(this.saver!.document, name, corners, size, this.units));
+      },
+      left: () => this.leave(),
+    });
+    this.work.hidden = true;
+    this.work.before(this.pen.box);
+    this.renderPanel();
+    this.pen.focus();
+    this.pen.box.scrollIntoView({ block: "nearest" });
+  }
+
+  private leave(): void {
+    this.pen?.box.remove();
+    this.pen = null;
+    this.adding = false;
+    this.work.hidden = false;
+    this.renderPanel();
+    this.querySelector<HTMLElement>('[data-key="add"]')?.focus({ preventScroll: true });
   }
 
   private makeDesk(shape: Shape, surfaces: Table[]): Desk {

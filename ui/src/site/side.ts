@@ -2,8 +2,9 @@
 import { freshId, h, s } from "../base/dom";
 import { lengthShown, lengthText, type Locale, readLength, type Units } from "../base/quantity";
 import { t } from "../base/words";
-import type { Item } from "./draw";
+import { heightShown, type Item } from "./draw";
 import { BELONGS, type EdgePart, type Kind, KINDS, lengthOf, type Shape, shapeOf, type Table } from "./model";
+import { type Reading, readingsOf } from "./readings";
 
 /** What the side needs of the editor. */
 export interface Desk {
@@ -42,6 +43,10 @@ export interface Acts {
   cutEdge(k: number, kind: "wall" | "free"): void;
   removeCut(k: number): void;
   addCut(sort: "rectangle" | "circle"): void;
+  startReadings(): void;
+  addReading(): void;
+  removeReading(k: number): void;
+  reading(k: number, axis: 0 | 1 | 2, m: number): Table;
   rename(name: string): string | null;
   remove(): void;
 }
@@ -116,6 +121,8 @@ export function chosenPanel(desk: Desk): HTMLElement {
     if (p) return edgePanel(desk, p);
   }
   if (c?.sort === "corner" && desk.shape.corners[c.k]) return cornerPanel(desk, c.k);
+  const r = c?.sort === "reading" ? readingsOf(desk.surfaces[desk.index]).find((x) => x.index === c.k) : null;
+  if (r) return readingPanel(desk, r);
   if ((c?.sort === "cut" || c?.sort === "grip") && desk.shape.cuts[c.k]) return cutPanel(desk, c.k);
   return surfacePanel(desk);
 }
@@ -149,6 +156,9 @@ function surfacePanel(desk: Desk): HTMLElement {
     button(t("site.cut_add_rectangle"), "add-rect", () => act.addCut("rectangle")),
     button(t("site.cut_add_circle"), "add-circle", () => act.addCut("circle")),
     shape.rect ? button(t("site.free_corners"), "free", () => act.free()) : null,
+    shape.upright ? null : readingsOf(desk.surfaces[desk.index]).length
+      ? button(t("site.reading_add"), "reading-add", () => act.addReading())
+      : button(t("site.reading_start"), "reading-start", () => act.startReadings()),
     desk.surfaces.length > 1 ? button(t("site.remove"), "remove", () => act.remove(), "quiet") : null));
   return box;
 }
@@ -241,6 +251,21 @@ function cutPanel(desk: Desk, k: number): HTMLElement {
   return box;
 }
 
+function readingPanel(desk: Desk, r: Reading): HTMLElement {
+  const { act } = desk;
+  const title = t("site.reading", { n: r.index + 1 });
+  const box = h("div", { class: "pw-side", role: "group", "aria-label": title });
+  box.append(head(desk, title), h("p", { class: "help", text: t("site.reading_say") }));
+  const fields = h("div", { class: "pw-fields" });
+  const one = (axis: 0 | 1 | 2, key: string, label: string, now: number, least?: number): HTMLElement =>
+    measure(desk, key, label, now, (text, m) => desk.typed(text, m!, (v) => act.reading(r.index, axis, v)), least);
+  fields.append(one(2, "reading-z", t("site.reading_height"), r.z), one(0, "reading-x", t("site.x"), r.x), one(1, "reading-y", t("site.y"), r.y));
+  box.append(fields, h("div", { class: "pw-acts" },
+    button(t("site.reading_add"), "reading-add", () => act.addReading()),
+    button(t("site.reading_remove"), "reading-remove", () => act.removeReading(r.index), "quiet")));
+  return box;
+}
+
 /** Everything on the surface as a list to choose from, each with its measure. */
 export function list(desk: Desk): HTMLElement {
   const { shape } = desk;
@@ -262,5 +287,9 @@ export function list(desk: Desk): HTMLElement {
     out.append(h("h3", { text: t("site.cut_outs") }), h("ul", {}, ...shape.cuts.map((c) =>
       line({ sort: "cut", k: c.index }, `cut-${c.index}`, c.name,
         c.sort === "circle" ? `⌀ ${say(c.w)}` : c.sort === "rectangle" ? `${say(c.w)} × ${say(c.h)}` : t("site.outline")))));
+  const heights = readingsOf(desk.surfaces[desk.index]);
+  if (heights.length)
+    out.append(h("h3", { text: t("site.readings") }), h("ul", {}, ...heights.map((r) =>
+      line({ sort: "reading", k: r.index }, `reading-${r.index}`, `${say(r.x)}, ${say(r.y)}`, heightShown(r.z, desk.units, desk.locale)))));
   return out;
 }

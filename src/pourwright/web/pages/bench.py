@@ -9,7 +9,7 @@ from starlette.concurrency import run_in_threadpool
 
 from pourwright.errors import InputError
 from pourwright.store.errors import NotThere
-from pourwright.web.pages import bench_answer, bench_form, marks
+from pourwright.web.pages import bench_answer, bench_form, bench_picture, marks
 from pourwright.web.pages.forms import Form
 from pourwright.web.pages.render import fields, page, show_for
 
@@ -52,11 +52,12 @@ async def _page(
     show = show_for(request)
     form_fields = bench_form.fields_of(calc, texts, show)
     answers, checks = bench_answer.answers_of(calc, result, show) if result else ([], [])
+    drawn = bench_picture.pictures_of(result.value.model_dump(mode="json"), show) if result else []
     cited = result.sources if result else [str(s) for s in calc.sources]
     return page(
         request, "calc.html", here="bench", show=show, form=Form({}, show, texts, error),
         status=status, calc=calc, fields=form_fields, result=result, answers=answers,
-        checks=marks.with_bars(checks), sources=[show.unmark(s) for s in cited],
+        pictures=drawn, checks=marks.with_bars(checks), sources=[show.unmark(s) for s in cited],
     )  # fmt: skip
 
 
@@ -64,7 +65,7 @@ async def _page(
 async def calc(request: Request, name: str) -> Response:
     """One calculation, filled with its example."""
     found = await run_in_threadpool(find, name)
-    return await _page(request, found, bench_form.texts_of(found, found.example))
+    return await _page(request, found, bench_form.texts_of(found, found.example, show_for(request)))
 
 
 @router.post("/bench/{name}")

@@ -6,8 +6,10 @@ import math
 import re
 from typing import Any
 
-from pourwright.web.pages.bench_form import label_of
-from pourwright.web.pages.show import Show
+from pourwright.web.pages.bench_form import US, in_us, label_of, named, told
+from pourwright.web.pages.bench_picture import range_bar
+from pourwright.web.pages.show import PRETTY, Show
+from pourwright.words import in_words
 
 MOST_ROWS = 40
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
@@ -28,13 +30,20 @@ def answers_of(
             continue
         label, unit = label_of(key)
         line: dict[str, Any] = {
-            "label": label,
-            "help": " ".join(str(schema.get(key, {}).get("description") or "").split()),
-            "text": "", "wide": False, "table": None, "range": "", "colour": "",
+            "label": named(label, show),
+            "help": told(
+                " ".join(str(schema.get(key, {}).get("description") or "").split()), show
+            ),
+            "text": "", "wide": False, "table": None, "range": "", "colour": "", "bar": None,
         }  # fmt: skip
         spread = result.range.get(key)
         if spread is not None:
-            low, high = show.number(spread.p05), show.number(spread.p95)
+            bare = {"°C": "degC", "m²": "m2"}.get(unit, unit)
+            ends = [
+                in_us(x, bare)[0] if show.units == "us" else x for x in (spread.p05, spread.p95)
+            ]
+            low, high = show.number(ends[0]), show.number(ends[1])
+            line["bar"] = range_bar(spread.p05, spread.p50, spread.p95)
             line["range"] = show.words("bench.range", low=low, high=high)
         if isinstance(value, list | dict) and value:
             line["wide"] = True
@@ -73,16 +82,23 @@ def one(value: Any, unit: str, show: Show) -> str:
     if isinstance(value, int | float):
         if isinstance(value, float) and not math.isfinite(value):
             return w("bench.none")
+        bare = {"°C": "degC", "m²": "m2"}.get(unit, unit)
+        if show.units == "us" and bare in US:
+            value, unit = in_us(float(value), bare)
+            unit = PRETTY.get(unit, unit)
         shown = str(value) if isinstance(value, int) and abs(value) < 1e6 else show.number(value, 4)
         return f"{shown} {unit}".strip()
-    return str(value)
+    return in_words(str(value), show.locale, show.units)
 
 
 def table_of(value: Any, show: Show) -> dict[str, Any] | None:
     """A list of like rows, or a flat table of keys, as head and rows [-]; None for other shapes."""
     if isinstance(value, dict):
         if all(not isinstance(v, dict | list) for v in value.values()):
-            rows = [[label_of(k)[0], one(v, label_of(k)[1], show)] for k, v in value.items()]
+            rows = [
+                [named(label_of(k)[0], show), one(v, label_of(k)[1], show)]
+                for k, v in value.items()
+            ]
             return {"head": [], "rows": rows[:MOST_ROWS]}
         if all(isinstance(v, dict) for v in value.values()):
             value = [{"name": k, **v} for k, v in value.items()]
@@ -94,7 +110,7 @@ def table_of(value: Any, show: Show) -> dict[str, Any] | None:
     simple = [k for k in keys if all(not isinstance(v.get(k), dict | list) for v in value)]
     if not simple:
         return None
-    head = [" ".join(x for x in label_of(k) if x) for k in simple]
+    head = [" ".join(x for x in (named(label_of(k)[0], show), label_of(k)[1]) if x) for k in simple]
     step = max(1, math.ceil(len(value) / MOST_ROWS))
     rows = [[one(v.get(k), "", show) for k in simple] for v in value[::step]]
     return {"head": head, "rows": rows}

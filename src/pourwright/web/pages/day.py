@@ -10,13 +10,15 @@ from fastapi import APIRouter, Request, Response
 
 from pourwright.errors import InputError
 from pourwright.quantities import exact, read
+from pourwright.store.errors import NotThere, Stale
 from pourwright.store.jobs import JobState
-from pourwright.web import deps
-from pourwright.web.pages import marks
-from pourwright.web.pages.forms import Form, get, merged, put, shown, taken
+from pourwright.web import deps, written
+from pourwright.web.answers import answer
+from pourwright.web.pages import forecast, holds, lost, marks
+from pourwright.web.pages.edits import normal
+from pourwright.web.pages.forms import Form, get, shown
 from pourwright.web.pages.render import (
     Planned,
-    base_of,
     counts,
     fields,
     on_to,
@@ -26,7 +28,6 @@ from pourwright.web.pages.render import (
     show_for,
 )
 from pourwright.web.pages.show import Show
-from pourwright.web.pages.site import changed, normal
 
 router = APIRouter()
 TAPS = 4  # so many whole degrees to either side of the expected one
@@ -79,7 +80,7 @@ async def ribbons_of(request: Request, job: JobState, now: Planned, day: str) ->
         found = deps.store(request).kept.get(now.key, f"ribbon-{coat['id']}")
         if found is None:
             continue
-        data = json.loads(found[1])
+        data = now.say(json.loads(found[1]))
         first = datetime.fromisoformat(data["first_midnight"])
         bands = data["bands"]
         start = first + timedelta(seconds=bands[0]["start_s"])
@@ -96,14 +97,20 @@ async def ribbons_of(request: Request, job: JobState, now: Planned, day: str) ->
     return out
 
 
-def readings_of(document: Mapping[str, Any], show: Show) -> list[str]:
-    """Thermometer readings of a normal `document` [-] in words."""
+def readings_of(document: Mapping[str, Any], show: Show) -> list[dict[str, Any]]:
+    """Thermometer readings of a normal `document` [-]: words, day of the job and clock time."""
     first = date.fromisoformat(str(get(document, "site.start"))[:10])
     out = []
     for m in get(document, "site.measured", []):
         on = (first + timedelta(days=int(m.get("day", 0)))).isoformat()
-        out.append(f"{show.day(on)} {m['at']} {shown(m['temperature'], 'temperature', show)}")
+        text = f"{show.day(on)} {m['at']} {shown(m['temperature'], 'temperature', show)}"
+        out.append({"text": text, "day": int(m.get("day", 0)), "at": m["at"], "date": on})
     return out
+
+
+def stops(views: Mapping[str, list[dict[str, Any]]]) -> list[dict[str, Any]]:
+    """Hold points in `views` that were looked at and failed [-]: they say stop."""
+    return [h for mine in views.values() for h in mine if h["state"] == "failed"]
 
 
 async def _page(
@@ -117,23 +124,31 @@ async def _page(
     ribbons = await ribbons_of(request, job, now, today["date"]) if today else []
     ids = {s["id"] for s in today["steps"]} if today else set()
     held = [h["check"] for h in plan["holds"] if h["step"] in ids] if plan else []
+    views: dict[str, list[dict[str, Any]]] = {}
+    if plan:
+        log = deps.store(request).happened.log(job.id, most=written.EVERY)
+        views = holds.hold_views(plan, log, show)
     at = datetime.now().strftime("%H:%M")
     mine = form or Form(document, show)
-    hourly = "\n".join(
-        "; ".join(x for x in (str(int(p.get("day", 0)) + 1), p["at"],
-                              shown(p["temperature"], "temperature", show),
-                              shown(p.get("humidity"), "humidity", show)) if x)
-        for p in get(document, "site.air.hourly", [])
-    )  # fmt: skip
     posted = mine.posted or {}
+    rows = forecast.point_rows(document, show)
+    wants = request.query_params.get("if") == "lost"
+    then = await lost.if_lost(request, job, today["date"], wants) if today else None
     return page(
         request, "day.html", job, "day", show, mine, status,
         plan=plan, planning=planning(now), counts=counts(plan or now.old), today=today,
-        ribbons=ribbons, holds=marks.with_bars(held), refresh=None if plan or now.error else 4,
+        ribbons=ribbons, holds=marks.with_bars(held), views=views, stops=stops(views),
+        refresh=3 if then and then.task else None if plan or now.error else 4,
         reading_date=posted.get("date") or (today["date"] if today else date.today().isoformat()),
         reading_at=posted.get("at") or at,
         taps=taps(expected(plan, today, at), show) if plan and today else [],
-        readings=readings_of(document, show), hourly_text=posted.get("hourly", hourly),
+        readings=readings_of(document, show),
+        hourly_text=posted.get("hourly") or forecast.points_text(rows), rows=rows[:-2] + rows[-2:],
+        many=len(rows) > forecast.MOST_ROWS, hourly=bool(get(document, "site.air.hourly")),
+        air=forecast.air_picture(plan or now.old, document, show),
+        lost=lost.lost_view(then.data, show) if then and then.data else None,
+        losing=then.task if then else None, lost_error=then.error if then else None,
+        lost_days=lost.lost_days(job, show),
     )  # fmt: skip
 
 
@@ -169,6 +184,47 @@ async def reading(request: Request, job_id: str) -> Response:
     return on_to(f"/jobs/{job_id}/day?date={posted['date']}", "reading")
 
 
+@router.post("/jobs/{job_id}/readings/back")
+async def reading_back(request: Request, job_id: str) -> Response:
+    """Take a thermometer reading back; the plan is made as if it had not been entered."""
+    job = deps.job(request, job_id)
+    posted = await fields(request)
+    day_ = posted.get("day", "")
+    take_back(request, job, int(day_) if day_.isdigit() and len(day_) < 4 else -1,
+              posted.get("at", "")[:5])  # fmt: skip
+    return on_to(f"/jobs/{job_id}/day?date={posted.get('date', '')[:10]}#d-temp", "taken_back")
+
+
+@router.delete("/api/jobs/{job_id}/readings")
+def api_reading_back(request: Request, job_id: str, day: int, at: str) -> Response:
+    """The same for the ribbon."""
+    take_back(request, deps.job(request, job_id), day, at[:5])
+    return answer({"day": day, "at": at[:5], "taken_back": True})
+
+
+def take_back(request: Request, job: JobState, on: int, at: str) -> None:
+    """Take the reading of `job` at `at` on day `on` [d] back, for `request`.
+
+    Raises `NotThere` when there is none.
+    """
+    known = job.document["site"].get("measured", [])
+    if not any((m.get("day", 0), m.get("at")) == (on, at) for m in known):
+        raise NotThere("reading", at, "no reading stands there", "Look at the list again.")
+
+    def take_out(document: dict[str, Any]) -> dict[str, Any]:
+        site = dict(document["site"])
+        site["measured"] = [m for m in site.get("measured", [])
+                            if (m.get("day", 0), m.get("at")) != (on, at)]  # fmt: skip
+        return {**document, "site": site}
+
+    show = show_for(request, job)
+    deps.edit(request, job.id, take_out, show.words("why.reading_back"))
+    deps.store(request).happened.note(
+        job.id, "reading", f"taken back: day {on + 1} {at}", {"day": on, "at": at, "back": True},
+        deps.who_of(request),
+    )  # fmt: skip
+
+
 def read_reading(job: JobState, posted: Mapping[str, str], show: Show) -> tuple[int, str, str]:
     """Day of the job [d], clock time and temperature text of a `posted` reading for `job` [-].
 
@@ -197,57 +253,19 @@ def read_reading(job: JobState, posted: Mapping[str, str], show: Show) -> tuple[
 
 
 @router.post("/jobs/{job_id}/forecast")
-async def forecast(request: Request, job_id: str) -> Response:
-    """A plain day or points by day and hour."""
+async def forecast_save(request: Request, job_id: str) -> Response:
+    """A plain day, points by day and hour, or a weather file."""
     job = deps.job(request, job_id)
     posted = await fields(request)
     show = show_for(request, job)
-
-    def change(document: dict[str, Any]) -> dict[str, Any]:
-        points = _points(posted.get("hourly", ""), show)
-        plain = ("site.air.coolest", "site.air.warmest", "site.air.humidity")
-        out = document
-        if points:
-            out = merged(out, posted, plain[2:], show)
-            put(out, "site.air.hourly", points)
-            put(out, "site.air.coolest", None)
-            put(out, "site.air.warmest", None)
-        else:
-            put(out, "site.air.hourly", [])
-            out = merged(out, posted, plain, show)
-        return out
-
     try:
-        why = show.words("why.forecast")
-        deps.edit(request, job_id, lambda d: changed(d, change), why, base_of(posted))
+        if posted.get("do") == "file":
+            return await forecast.save_file(request, job, posted, show)
+        return forecast.save(request, job, posted, show)
     except InputError as err:
-        from pourwright.store.errors import Stale
-
         if isinstance(err, Stale):
             raise
         return await _page(request, job, Form(normal(job.document), show, posted, err), 422)
-    return on_to(f"/jobs/{job_id}/day", "saved")
-
-
-def _points(text: str, show: Show) -> list[dict[str, Any]]:
-    out = []
-    for n, line in enumerate(text.splitlines()):
-        if not line.strip():
-            continue
-        parts = [x.strip() for x in line.split(";")]
-        where = f"line {n + 1}"
-        if len(parts) not in (3, 4) or not parts[0].isdigit() or not 1 <= int(parts[0][:3]) <= 61:
-            raise InputError("hourly", line, f"{where}: day; time; temperature; humidity",
-                             "Write for example 4; 14:00; 18 degC; 60 %.")  # fmt: skip
-        try:
-            point = {"day": int(parts[0]) - 1, "at": parts[1],
-                     "temperature": taken(parts[2], "temperature", show)}  # fmt: skip
-            if len(parts) == 4 and parts[3]:
-                point["humidity"] = taken(parts[3], "humidity", show)
-        except InputError as err:
-            raise InputError("hourly", err.value, f"{where}: {err.limit}", err.remedy) from None
-        out.append(point)
-    return out
 
 
 @router.post("/jobs/{job_id}/steps/{step}")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Mapping
 from types import SimpleNamespace
 from typing import Any
@@ -15,9 +14,11 @@ from pourwright.errors import InputError
 from pourwright.quantities import read
 from pourwright.store.jobs import JobState
 from pourwright.web import deps
-from pourwright.web.api_tasks import ask_pictures
-from pourwright.web.pages import choices, marks
-from pourwright.web.pages.forms import Form, get, merged, put, taken
+from pourwright.web.pages import choices, marks, own_shades, photo_colour, variants
+from pourwright.web.pages import moves as score_moves
+from pourwright.web.pages import target as aims
+from pourwright.web.pages.edits import SCREENS, changed, normal, refuse
+from pourwright.web.pages.forms import Form, get, merged, put
 from pourwright.web.pages.render import (
     base_of,
     counts,
@@ -29,20 +30,21 @@ from pourwright.web.pages.render import (
     show_for,
 )
 from pourwright.web.pages.show import Show
-from pourwright.web.pages.site import changed, normal
+from pourwright.words import Own, say
 
 router = APIRouter()
 COAT = ("colour.film", "colour.vein_width", "colour.resin", "primer.tint")
 WORDS = ("finish.name", "finish.mood", "finish.scale", "finish.direction", "finish.separation")
-FINE = {"quick": (8.0, 2.0), "usual": (4.0, 1.0), "fine": (2.5, 0.7)}
-"""How fine a picture is: film cell and pixel [mm]."""
+PARTS = (variants, photo_colour)
+for part in PARTS:
+    router.include_router(part.router)
 
 
 def score_of(job: JobState) -> tuple[Any, str]:
     """The score that `job` plays, and its text when it has one of its own [-]."""
     from pourwright.pattern import read_score
     from pourwright.plan import job_from
-    from pourwright.plan import picture as pictures
+    from pourwright.plan.finish import score_of as score_for
 
     made = job_from(job.document)
     if made.finish.score is not None:
@@ -52,9 +54,11 @@ def score_of(job: JobState) -> tuple[Any, str]:
         try:
             return read_score(tomllib.loads(text)), text
         except tomllib.TOMLDecodeError as err:
-            raise InputError("score_text", "", f"it is no score: {err}", "Mend it there.") from None
+            raise InputError(
+                "score_text", "", say("it is no score: {err}", err=Own(str(err))), "Mend it there."
+            ) from None
     asked: Any = SimpleNamespace(job=made, folder=None)
-    return pictures.score_of(asked), ""
+    return score_for(asked), ""
 
 
 def move_views(score: Any, names: Mapping[str, str], show: Show) -> list[dict[str, str]]:
@@ -85,100 +89,90 @@ def move_views(score: Any, names: Mapping[str, str], show: Show) -> list[dict[st
     return out
 
 
-def match_of(target: str, batch: str, document: Mapping[str, Any], show: Show) -> dict[str, Any]:
-    """Pastes for a `target` colour (#rrggbb) in a `batch` of resin, for the job's film and primer.
-
-    `document` is the job's [-], `show` its units. Raises `InputError`.
-    """
-    from pourwright.calc import run
-    from pourwright.colour.colorimetry import srgb_to_xyz, xyz_to_lab
-    from pourwright.plan.colours import PRIMER_SHADES
-
-    if not re.fullmatch(r"#[0-9a-fA-F]{6}", target):
-        raise InputError("target", target, "it is a colour as #rrggbb", "Pick one.")
-    code = [int(target[k : k + 2], 16) / 255 for k in (1, 3, 5)]
-    mass = read(str(taken(batch, "weight", show) or ""), "mass", field="batch")
-    tint = get(document, "primer.tint", "dark")
-    lab = [round(float(x), 3) for x in xyz_to_lab(srgb_to_xyz(code))]
-    film = read(document["colour"]["film"], "coverage")
-    result = run("colour.match", {
-        "target_lab": lab, "film_mm": film * 1e3, "primer": PRIMER_SHADES.get(tint, "dark-primer"),
-        "batch_kg": mass,
-    })  # fmt: skip
-    v = result.value
-    over = [p for p in v.panels if p.over not in ("white card", "black card")]
-    sheet = v.sheet.doses
-    return {
-        "hex": (over or v.panels)[0].screen,
-        "de": v.de00,
-        "doses": [{"name": d.name, "amount": f"{show.number(d.weigh_g, 4)} g"} for d in sheet],
-        "advice": [f"{d.name}: {d.advice}" for d in sheet if d.dilutions]
-        + ([] if v.reached else [v.reason]) + list(result.warnings),
-        "cautions": list(result.cautions)[:2],
-    }  # fmt: skip
-
-
 async def _page(
-    request: Request, job: JobState, form: Form | None = None, status: int = 200
+    request: Request,
+    job: JobState,
+    form: Form | None = None,
+    opened: int | str | None = None,
+    status: int = 200,
 ) -> Response:
     show = show_for(request, job)
     words = show.words
     document = normal(job.document)
     now = await plan_of(request, job.id)
     store = deps.store(request)
-    shades = choices.shades(words)
-    score_error, moves, text = None, [], ""
+    shades = own_shades.options(job.files, choices.shades(words), words)
+    names = dict(shades)
+    score_error, moves, text, score = None, [], "", None
     try:
         score, text = await run_in_threadpool(score_of, job)
-        moves = move_views(score, dict(shades), show)
+        moves = move_views(score, names, show)
     except InputError as err:
         score_error = err
         name = get(document, "finish.score")
         text = job.files.get(name, "") if name else ""
+    own = bool(get(document, "finish.score"))
     if form is not None and form.posted and "score_text" in form.posted:
         text = form.posted["score_text"]
-    pictures = [p for p in store.pictures.of_job(job.id) if p.sort in ("sheet", "view")]
-    newest = sorted(pictures, key=lambda p: -p.revision)
+    drawn = variants.variants(store.pictures.of_job(job.id))
     tasks = [t for t in store.tasks.of_job(job.id, "picture") if t.open]
-    names: list[str] = []
+    scenes: list[str] = []
     if now.plan:
         found = store.kept.get(now.key, "scenes")
-        names = [s["name"] for s in json.loads(found[1])] if found else []
+        scenes = [s["name"] for s in json.loads(found[1])] if found else []
         for s in now.plan["shades"]:
             s["primer"] = marks.over_primer(s)
-    target = request.query_params.get("target", "")[:9]
-    batch = request.query_params.get("batch", "")[:20] or (
-        "1 lb" if show.units == "us" else "500 g"
-    )
-    match, match_error = None, None
-    if target:
-        try:
-            match = await run_in_threadpool(match_of, target, batch, document, show)
-        except InputError as err:
-            match_error = err
+    match, wanted, match_error = await run_in_threadpool(_match, request, document, show)
+    seeds = [v["seed"] for lot in drawn for v in lot["variants"]]
     waits = bool(tasks) or not (now.plan or now.error)
     return page(
         request, "finish.html", job, "finish", show, form or Form(document, show), status,
         plan=now.plan, planning=planning(now), counts=counts(now.plan or now.old),
-        pictures=newest[:1],
-        views=[p for p in newest if p.sort == "view"][:4],
-        sheets=[p for p in newest if p.sort == "sheet"][:8],
-        picture_task=tasks[0] if tasks else None, scenes=names,
-        next_seed=max([p.seed for p in pictures], default=0) + 1,
+        drawn=drawn, picture_task=tasks[0] if tasks else None, scenes=scenes,
+        next_seed=max(seeds, default=0) + 1, most_variants=variants.MOST,
         refresh=5 if waits else None, shade_count=len(document["colour"]["shades"]),
         strip_svg=marks.strip_svg(marks.colours_of(now.plan)) if now.plan else "",
-        moves=moves, score_text=text, score_error=score_error,
+        primer_colour=marks.primer_colour(now.plan) if now.plan else "",
+        moves=moves, score_text=text, score_error=score_error, own_score=own,
+        move_forms=score_moves.views(score, names, show) if own and score else [],
+        composition=score_moves.composition_views(score, show) if own and score else [],
+        cups=score_moves.cup_views(score, names, show) if own and score else [],
+        move_options=choices.listed(words, "move_kind"),
         shade_options=shades, part_options=choices.listed(words, "part"),
         resin_options=choices.materials("resin"), tint_options=choices.listed(words, "tint"),
         mood_options=choices.listed(words, "mood"),
-        target=target, batch=batch, match=match, match_error=match_error,
+        open_last=request.query_params.get("open") == "last",
+        asked=_asked(request, show), match=match, wanted=wanted, match_error=match_error,
     )  # fmt: skip
+
+
+def _asked(request: Request, show: Show) -> dict[str, str]:
+    """What the match form holds: the target as asked for, and how much resin [-]."""
+    asked = {k: request.query_params.get(k, "")[:60] for k in ("target", "lab", "error", "batch")}
+    return {**asked, "batch": asked["batch"][:20] or ("1 lb" if show.units == "us" else "500 g")}
+
+
+def _match(
+    request: Request, document: Mapping[str, Any], show: Show
+) -> tuple[dict[str, Any] | None, aims.Target | None, InputError | None]:
+    """The pastes for the colour that was asked for, if one was."""
+    asked = _asked(request, show)
+    try:
+        wanted = aims.target_from(asked, show)
+        if wanted is None:
+            return None, None, None
+        return aims.match_of(wanted, asked["batch"], document, show), wanted, None
+    except InputError as err:
+        return None, None, err
 
 
 @router.get("/jobs/{job_id}/finish")
 async def finish(request: Request, job_id: str) -> Response:
     """Shades, score, pictures."""
     return await _page(request, deps.job(request, job_id))
+
+
+SCREENS["finish"] = _page
 
 
 async def _keep(
@@ -193,8 +187,8 @@ async def _keep(
 
         if isinstance(err, Stale):
             raise
-        return await _page(request, job, Form(normal(job.document), show, posted, err), 422)
-    return on_to(f"/jobs/{job.id}/finish", "saved")
+        return await refuse(request, job, posted, err, screen="finish")
+    return on_to(f"/jobs/{job.id}/finish#f-shares", "saved")
 
 
 @router.post("/jobs/{job_id}/finish/shades")
@@ -231,6 +225,7 @@ async def save_shades(request: Request, job_id: str) -> Response:
     return await _keep(request, job, posted, change, "shades")
 
 
+@router.post("/jobs/{job_id}/finish/moves")
 @router.post("/jobs/{job_id}/finish/score")
 async def save_score(request: Request, job_id: str) -> Response:
     """The score: a few words, or move by move as text."""
@@ -254,6 +249,11 @@ async def save_score(request: Request, job_id: str) -> Response:
             own = own or "scores/own.toml"
             put(document, "finish.score", own)
             files[own] = write_score(score)
+        elif do == "moves" or do == "add" or do.partition(".")[0] in ("up", "down", "gone"):
+            if not own:
+                raise InputError("moves", "", "the score is made from a few words",
+                                 "Take it over move by move first.")  # fmt: skip
+            files[own] = score_moves.edited(files[own], posted, show)
         elif own and "score_text" in posted:
             text = posted["score_text"].replace("\r\n", "\n")
             _checked_score(text)
@@ -265,7 +265,9 @@ async def save_score(request: Request, job_id: str) -> Response:
     except Stale:
         raise
     except InputError as err:
-        return await _page(request, job, Form(normal(job.document), show, posted, err), 422)
+        return await refuse(request, job, posted, err, screen="finish")
+    if do == "add":
+        return on_to(f"/jobs/{job_id}/finish?open=last#f-score", "saved")
     return on_to(f"/jobs/{job_id}/finish#f-score", "saved")
 
 
@@ -278,27 +280,54 @@ def _checked_score(text: str) -> None:
         read_score(tomllib.loads(text))
     except (tomllib.TOMLDecodeError, RecursionError) as err:
         words = " ".join(str(err).split())[:120]
-        raise InputError("score_text", "", f"it is no score: {words}", "Mend it there.") from None
+        raise InputError(
+            "score_text", "", say("it is no score: {words}", words=Own(words)), "Mend it there."
+        ) from None
     except InputError as err:
-        raise InputError("score_text", err.value, f"{err.field}: {err.limit}", err.remedy) from None
+        raise InputError(
+            "score_text",
+            err.value,
+            say("{field}: {limit}", field=err.field, limit=err.limit),
+            err.remedy,
+        ) from None
 
 
-@router.post("/jobs/{job_id}/pictures")
-async def draw(request: Request, job_id: str) -> Response:
-    """Queue a picture."""
+@router.post("/jobs/{job_id}/finish/own-shade")
+async def keep_shade(request: Request, job_id: str) -> Response:
+    """Keep a matched colour as a shade of this job's own."""
+    from pourwright.store.errors import Stale
+
+    job = deps.job(request, job_id)
     posted = await fields(request)
-    seed = posted.get("seed", "").strip()
-    if seed and not (seed.isdigit() and len(seed) < 10):
-        raise InputError("seed", seed, "it is a whole number", "Write 1, 2, 3.")
-    cell, pixel = FINE.get(posted.get("fine", "usual"), FINE["usual"])
-    wants = {"scene": posted.get("scene") or None, "seed": int(seed) if seed else None,
-             "cell_mm": cell, "pixel_mm": pixel}  # fmt: skip
-    await run_in_threadpool(ask_pictures, request, job_id, wants)
-    return on_to(f"/jobs/{job_id}/finish#f-picture")
-
-
-@router.post("/jobs/{job_id}/pictures/{task}/cancel")
-def cancel(request: Request, job_id: str, task: str) -> Response:
-    """Stop a picture."""
-    deps.store(request).tasks.cancel(task)
-    return on_to(f"/jobs/{job_id}/finish", "cancelled")
+    show = show_for(request, job)
+    document = normal(job.document)
+    try:
+        wanted = aims.target_from(posted, show)
+        if wanted is None:
+            raise InputError("target", "", "no colour was matched", "Match one first.")
+        value, _, _ = await run_in_threadpool(
+            aims.solved, wanted, posted.get("batch", "500 g"), document, show
+        )
+        film = read(document["colour"]["film"], "coverage")
+        lab = ", ".join(f"{v:.1f}" for v in wanted.lab)
+        made, files, ident = own_shades.with_shade(
+            job.document,
+            job.files,
+            posted.get("own.name", ""),
+            value.doses_g_kg,
+            film,
+            f"Matched for this job to L*, a*, b* {lab}, off by {value.de00:.1f} CIEDE2000.",
+        )
+        deps.store(request).jobs.save(
+            job_id,
+            base_of(posted) or job.revision,
+            made,
+            files,
+            deps.who_of(request),
+            show.words("why.own_shade", name=ident),
+        )
+    except Stale:
+        raise
+    except InputError as err:
+        return await refuse(request, job, posted, err, screen="finish")
+    return on_to(f"/jobs/{job_id}/finish#f-shares", "own_shade")

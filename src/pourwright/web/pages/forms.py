@@ -8,13 +8,16 @@ from __future__ import annotations
 
 import itertools
 import re
+import typing
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from typing import Any
 
 from pourwright.errors import InputError
 from pourwright.quantities import exact, read, understand
 from pourwright.quantities.locales import find_locale
 from pourwright.web.pages.show import Show
+from pourwright.words import say
 
 # last name of a path -> dimension of the quantity it holds
 DIMENSIONS = {
@@ -32,10 +35,28 @@ DIMENSIONS = {
     "coldest_store": "temperature", "humidity": "share", "share": "share", "risk": "share",
     "separation": "share", "film": "coverage", "vessel": "volume", "room_volume": "volume",
     "mix_time": "time", "spread_time": "time", "vein_wait": "time", "waterplane": "area",
+    "wheelbase": "length", "track": "length", "front_weighed": "mass", "rear_weighed": "mass",
+    "front_plate": "mass", "rear_plate": "mass", "total_plate": "mass", "cove": "length",
+    "surface_below_air": "temperature_difference", "joint": "length", "paid_wait": "time",
+    "least_visit": "time", "travel_time": "time", "markup": "share", "cover": "share",
+    "left_over_credit": "share", "lost_day_chance": "share", "tax": "share",
 }  # fmt: skip
+PLAIN = {"surface_below_air"}
+"""Quantities that the document holds as a plain number of their SI unit."""
 PAIRS = {"size": "length", "at": "length"}
-NUMBERS = {"coats", "count", "people", "seed", "day", "wood_moisture", "surface_below_air"}
-WHOLE = {"coats", "count", "people", "seed", "day"}
+NUMBERS = {
+    "coats",
+    "count",
+    "people",
+    "seed",
+    "day",
+    "wood_moisture",
+    "trips",
+    "valid_days",
+    "air_changes",
+    "sun",
+}
+WHOLE = {"coats", "count", "people", "seed", "day", "trips", "valid_days"}
 
 
 def dimension_of(path: str) -> str | None:
@@ -43,7 +64,36 @@ def dimension_of(path: str) -> str | None:
     parts = path.split(".")
     if len(parts) > 1 and parts[-1] in ("0", "1"):
         return PAIRS.get(parts[-2])
-    return DIMENSIONS.get(parts[-1])
+    parts = [p for p in parts if not p.isdigit()]
+    return _as_the_model_says(tuple(parts)) or DIMENSIONS.get(parts[-1])
+
+
+@lru_cache(maxsize=512)
+def _as_the_model_says(parts: tuple[str, ...]) -> str | None:
+    """Dimension of a field of the job by its model; so a new one there is read rightly here."""
+    from pourwright.plan.job import Job
+
+    model: Any = Job
+    for part in parts[:-1]:
+        info = model.model_fields.get(part)
+        model = model_in(info.annotation) if info else None
+        if model is None:
+            return None
+    found: str | None = model.dimensions_of_fields().get(parts[-1])
+    return found
+
+
+def model_in(annotation: Any) -> Any:
+    """The pydantic model named in an `annotation` [-], through unions and defaults, or None."""
+    if hasattr(annotation, "model_fields"):
+        return annotation
+    found = (model_in(inner) for inner in typing.get_args(annotation))
+    return next((m for m in found if m is not None), None)
+
+
+def is_plain(path: str) -> bool:
+    """Whether the quantity at `path` stands in the document as a plain number [-]."""
+    return path.rsplit(".", 1)[-1] in PLAIN
 
 
 def get(document: Any, path: str, default: Any = None) -> Any:
@@ -95,9 +145,9 @@ def shown(value: Any, path: str, show: Show) -> str:
     if isinstance(value, bool):
         return "yes" if value else ""
     dim = dimension_of(path)
-    if dim is not None and isinstance(value, str):
+    if dim is not None and (isinstance(value, str) or is_plain(path)):
         try:
-            si = read(value, dim)
+            si = float(value) if is_plain(path) else read(value, dim)
             if dim == "time":
                 scale, unit = (1, "s") if si < 90 else (60, "min") if si < 7200 else (3600, "h")
                 return f"{show.number(si / scale, 6)} {unit}"
@@ -105,27 +155,30 @@ def shown(value: Any, path: str, show: Show) -> str:
                 return f"{show.number(si * 100, 6)} %"
             if dim == "angle":
                 return show.quantity(si, dim).replace("deg", "°")
-            return show.quantity(si, dim)
+            text = show.quantity(si, dim)
+            if dim == "length" and text.endswith(" mil"):  # a tape has no mils
+                return f"{show.number(si / 0.0254, 4)} in".replace("−", "-")
+            return text
         except InputError:
-            return value
+            return str(value)
     if isinstance(value, float) and path.rsplit(".", 1)[-1] in NUMBERS:
         return show.number(value, 6)
     return str(value)
 
 
-def taken(text: str, path: str, show: Show) -> Any:
+def taken(text: str, path: str, show: Show, dim: str | None = None) -> Any:
     """What the `text` typed into the field for `path` [-] means, ready for the document.
 
-    Raises `InputError` at the path.
+    `dim` [-] is its dimension where the path does not tell. Raises `InputError` at the path.
     """
     text = re.sub(r"[ \t\r\n]+", " ", text).strip()
     if not text:
         return None
-    dim = dimension_of(path)
+    dim = dim or dimension_of(path)
     if dim is not None:
         typed = text.replace("°", " deg") if dim == "angle" else text
         found = understand(typed, dim, path, show.locale).value_si
-        return exact(found, dim)
+        return found if is_plain(path) else exact(found, dim)
     last = path.rsplit(".", 1)[-1]
     if last in NUMBERS:
         return _number(text, path, last in WHOLE, show)
@@ -137,7 +190,12 @@ def _number(text: str, path: str, whole: bool, show: Show) -> float | int:
     plain = text.replace("−", "-").removesuffix("%").strip().replace(mark, ".")
     if not re.fullmatch(r"-?\d{1,9}(\.\d{1,9})?", plain) or (whole and "." in plain):
         kind = "a whole number" if whole else "a number"
-        raise InputError(path, text, f"it is {kind}", f"Write {kind}, for example 2.")
+        raise InputError(
+            path,
+            text,
+            say("it is {kind}", kind=kind),
+            say("Write {kind}, for example 2.", kind=kind),
+        )
     return int(plain) if whole else float(plain)
 
 
@@ -204,7 +262,23 @@ def as_typed(raw: Any, before: Any, after: Any) -> Any:
     lists = isinstance(raw, list) and isinstance(before, list) and isinstance(after, list)
     if lists and len(raw) == len(before) == len(after):
         return [as_typed(r, b, a) for r, b, a in zip(raw, before, after)]
+    if lists and len(raw) == len(before):
+        left = list(zip(raw, before))
+        return [_member_as_typed(left, a) for a in after]
     return after
+
+
+def _member_as_typed(left: list[tuple[Any, Any]], member: Any) -> Any:
+    """A `member` of a list that grew or shrank [-], written as its own old self was typed."""
+    name = member.get("name") if isinstance(member, dict) else None
+    for k, (raw, before) in enumerate(left):
+        mine = before == member or (
+            name is not None and isinstance(before, dict) and before.get("name") == name
+        )
+        if mine:
+            del left[k]
+            return as_typed(raw, before, member)
+    return member
 
 
 def plain_path(field: str) -> str:

@@ -20,6 +20,7 @@ from pourwright.web import deps
 from pourwright.web.pages import choices, marks
 from pourwright.web.pages.forms import Form, taken
 from pourwright.web.pages.render import base_of, fields, on_to, page, show_for, words_of
+from pourwright.words import say
 
 router = APIRouter()
 PALETTES: dict[str, dict[str, Any]] = {
@@ -39,6 +40,11 @@ PALETTES: dict[str, dict[str, Any]] = {
     },
 }  # fmt: skip
 """First looks to start from; all of it can be changed."""
+USUAL = {
+    "metric": {"length": "1800 mm", "width": "600 mm", "coolest": "17 °C", "warmest": "22 °C"},
+    "us": {"length": "72 in", "width": "25 1/2 in", "coolest": "63 °F", "warmest": "72 °F"},
+}
+"""What the few fields of a new job show to begin with, by units."""
 _SWATCHES: dict[tuple[str, str], str] = {}
 
 
@@ -61,7 +67,9 @@ def shade_colour(name: str, tint: str) -> str:
 def palette(name: str) -> Response:
     """The shades of one of the first looks, in their shares."""
     if name not in PALETTES:
-        raise NotThere("palette", name, f"one of {', '.join(PALETTES)}", "Choose one.")
+        raise NotThere(
+            "palette", name, say("one of {names}", names=", ".join(PALETTES)), "Choose one."
+        )
     look = PALETTES[name]
     parts = [
         (shade_colour(s, look["primer"]), float(share.rstrip(" %")))
@@ -98,11 +106,13 @@ def job_list(request: Request, away: str = "", find: str = "") -> Response:
 def job_look(request: Request, job_id: str) -> Response:
     """The picture that stands for a job: its largest piece in a room, else its shades."""
     store = deps.store(request)
-    found = store.pictures.of_job(job_id)
+    found = [p for p in store.pictures.of_job(job_id) if p.sort in ("view", "sheet")]
     newest = max((p.revision for p in found), default=0)
-    mine = [p for p in found if p.revision == newest and p.sort in ("view", "sheet")]
+    mine = [p for p in found if p.revision == newest]
     if mine:
-        best = min(mine, key=lambda p: (p.sort != "view", bool(p.about.get("board")), p.at))
+        first = min(mine, key=lambda p: (p.sort != "view", bool(p.about.get("board")), p.at))
+        picked = [p for p in mine if p.about.get("picked") and p.sort == first.sort]
+        best = max(picked, key=lambda p: str(p.about["picked"]), default=first)
         return Response(store.pictures.data(best.name, True), media_type="image/png")
     last = store.kept.last_plan(job_id)
     parts = marks.colours_of(json.loads(last[1])) if last else []
@@ -121,10 +131,7 @@ async def _new(request: Request, form: Form, status: int = 200) -> Response:
     words = words_of(request)
     us = form.show.units == "us" or (form.posted or {}).get("units") == "us"
     usual = {
-        "length": "72 in" if us else "1800 mm",
-        "width": "25 1/2 in" if us else "600 mm",
-        "coolest": "63 °F" if us else "17 °C",
-        "warmest": "72 °F" if us else "22 °C",
+        **USUAL["us" if us else "metric"],
         "humidity": "55 %",
         "start": (date.today() + timedelta(days=7)).isoformat(),
         "core": "mdf-moisture",
@@ -133,7 +140,7 @@ async def _new(request: Request, form: Form, status: int = 200) -> Response:
     return page(
         request, "new.html", here="jobs", form=form, status=status, palettes=list(PALETTES),
         edge_options=choices.listed(words, "edges_kind"), kind_options=choices.kinds(words),
-        core_options=choices.materials("core"),
+        core_options=choices.materials("core"), usual=USUAL,
     )  # fmt: skip
 
 
@@ -248,7 +255,7 @@ def opened(texts: dict[str, str]) -> tuple[dict[str, Any], dict[str, str]]:
             jobs[name] = data
     if len(jobs) != 1:
         raise InputError(
-            "file", ", ".join(texts), f"{len(jobs)} job files among them",
+            "file", ", ".join(texts), say("{len} job files among them", len=len(jobs)),
             "Choose one job file, and with it the texts that it names.",
         )  # fmt: skip
     ((job_name, document),) = jobs.items()

@@ -2,21 +2,27 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from html import escape, unescape
 from typing import Any
 
 from fastapi import Request
 from fastapi.responses import HTMLResponse, RedirectResponse
+from starlette.concurrency import run_in_threadpool
 
 from pourwright.errors import InputError
 from pourwright.store.jobs import JobState
 from pourwright.store.tasks import Task
 from pourwright.web import deps
 from pourwright.web.pages.forms import Form
+from pourwright.web.pages.sentences import sentence
 from pourwright.web.pages.show import Show
 from pourwright.web.pages.words import LANGUAGES, Words, words_in
+from pourwright.web.refusals import refused
+from pourwright.words import Reader, Said, catalogue, in_words, said_again
 
 WORK = ("site", "finish", "build", "mix", "day", "papers", "record")
 """The work in its order: the row of words on top of every screen of a job."""
@@ -118,8 +124,10 @@ def page(
     shown = show or show_for(request, job)
     said = request.query_params.get("said", "")
     context: dict[str, Any] = {
-        "t": words,
+        "t": words_in(words.language, shown.units),
         "show": shown,
+        "tell": lambda text, up=False: tell(text, shown, up),
+        "refused": lambda err, whole=False: refused(err, Reader(shown.locale, shown.units), whole),
         "units": shown.units,
         "glove": glove_of(request),
         "built": deps.BUNDLE.exists(),
@@ -148,38 +156,71 @@ def job_head(job: JobState) -> dict[str, Any]:
     }
 
 
-_POWER = re.compile(r"(?<=[mL])([23])(?=$|[^\w])")
-
-
-def neat(value: Any) -> Any:
-    """Plan data [-] with units in its sentences as people write them: °C, m²."""
-    if isinstance(value, str):
-        if "degC" not in value and "m2" not in value and "m3" not in value:
-            return value
-        text = value.replace("degC", "°C")
-        return _POWER.sub(lambda m: {"2": "²", "3": "³"}[m[1]], text) if " " in text else value
-    if isinstance(value, dict):
-        return {k: v if k in ("unit", "job", "id", "step") else neat(v) for k, v in value.items()}
-    if isinstance(value, list):
-        return [neat(v) for v in value]
-    return value
+PLAIN = Reader()
+_SVG_WORDS = re.compile(r"(<(text|title|desc)\b[^>]*>)([^<]*)(</\2>)")
 
 
 @dataclass(frozen=True)
 class Planned:
-    """A plan as the pages show it: its data, or how far it is, or why there is none."""
+    """A plan as the pages show it: its data, or how far it is, or why there is none.
+
+    `book` holds its sentences, `reader` is who looks at it, `own` are the user's own words.
+    """
 
     key: str
     plan: dict[str, Any] | None
     old: dict[str, Any] | None
     task: Task | None
     error: dict[str, Any] | None
+    reader: Reader = PLAIN
+    book: Mapping[str, Any] = field(default_factory=dict)
+    own: frozenset[str] = frozenset()
+
+    def say(self, data: Any) -> Any:
+        """JSON `data` [-] that was kept with this plan, in the reader's words and units."""
+        return said_again(data, self.reader, self.book, self.own, self._metric)
+
+    def say_svg(self, svg: str) -> str:
+        """A drawing `svg` [-] that was kept with this plan, its words as the reader has them."""
+
+        def again(found: re.Match[str]) -> str:
+            return f"{found[1]}{escape(self.say(unescape(found[3])))}{found[4]}"
+
+        return _SVG_WORDS.sub(again, svg)
+
+    def _metric(self, text: str) -> str:
+        return sentence(text, Show(self.reader.units, words_in(self.reader.language)))
 
 
 async def plan_of(request: Request, job_id: str) -> Planned:
-    """The plan of a job's head as it stands now, its sentences made neat."""
+    """The plan of a job's head as it stands now, said in the reader's words and the job's units."""
     now = await deps.plan_of(request, job_id)
-    return Planned(now.key, neat(now.plan), neat(now.old), now.task, now.error)
+    raw = now.plan or now.old
+    made = Planned(now.key, None, None, now.task, now.error, Reader(words_of(request).language))
+    if raw is None:
+        return made
+    kept = deps.store(request).kept
+    found = await run_in_threadpool(
+        kept.get if now.plan else kept.last_plan, now.key if now.plan else job_id, "phrases"
+    )
+    units = str(raw["job"].get("show", {}).get("units", "metric"))
+    made = replace(
+        made,
+        reader=replace(made.reader, units=units if units == "us" else "metric"),
+        book=json.loads(found[1]) if found is not None else {},
+        own=frozenset({raw["name"], *(s["name"] for s in raw["surfaces"])}),
+    )
+    return replace(made, plan=made.say(now.plan), old=made.say(now.old))
+
+
+def tell(text: str, show: Show, up: bool = False) -> str:
+    """A sentence `text` [-] of an engine, the plan or the catalogue as `show` says it.
+
+    `up` [-] raises its first letter.
+    """
+    known = isinstance(text, Said) or text in catalogue(show.locale)
+    told = in_words(text, show.locale, show.units) if known else sentence(str(text), show)
+    return told[:1].upper() + told[1:] if up else told
 
 
 def planning(now: Planned) -> dict[str, Any]:
@@ -189,7 +230,8 @@ def planning(now: Planned) -> dict[str, Any]:
         error = InputError(str(e["field"]), _bare(e["value"]), str(e["limit"]), str(e["remedy"]))
         return {"state": "refused", "error": error, "share": 0.0, "words": ""}
     share = now.task.share if now.task else 0.0
-    return {"state": "working", "share": share, "words": now.task.words if now.task else ""}
+    words = now.reader.text(now.task.words if now.task else "")
+    return {"state": "working", "share": share, "words": words}
 
 
 def _bare(value: Any) -> str:

@@ -9,7 +9,7 @@ from starlette.datastructures import UploadFile
 
 from pourwright.errors import InputError
 from pourwright.store.errors import Stale
-from pourwright.web import deps
+from pourwright.web import deps, network
 from pourwright.web.answers import SignInFirst, TooOften
 from pourwright.web.pages.forms import Form
 from pourwright.web.pages.render import fields, on_to, page, show_for
@@ -46,12 +46,13 @@ def error_page(request: Request, err: InputError, status: int) -> Response:
 def settings(request: Request) -> Response:
     """Language, units, targets, name, backup."""
     run = deps.settings(request)
+    port = request.url.port or run.port
     return page(
         request,
         "settings.html",
         here="settings",
         languages=LANGUAGES,
-        sharing=run.lan,
+        sharing=network.share_words(run, port),
         my_name=deps.session_of(request).who,
     )
 

@@ -4,14 +4,26 @@ from __future__ import annotations
 
 import re
 from datetime import date, datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from pourwright.calc import Spread
 from pourwright.quantities import spoken, write
 from pourwright.quantities.locales import find_locale
 from pourwright.web.pages.words import Words
+from pourwright.words import Amount, Between, Reader
+from pourwright.words.us import in_us
 
-PRETTY = {"degC": "°C", "degF": "°F", "m2": "m²", "m3": "m³", "J/m2": "J/m²", "kg/m2": "kg/m²"}
+if TYPE_CHECKING:
+    from pourwright.calc import Spread
+
+PRETTY = {
+    "degC": "°C",
+    "degF": "°F",
+    "ft2": "ft²",
+    "m2": "m²",
+    "m3": "m³",
+    "J/m2": "J/m²",
+    "kg/m2": "kg/m²",
+}
 # unit of a check -> dimension, SI per unit, offset to SI
 _CONVERTED = {
     "mm": ("length", 1e-3, 0.0),
@@ -119,8 +131,17 @@ class Show:
         if self.units == "us" and unit in _CONVERTED:
             dim, scale, offset = _CONVERTED[unit]
             return self.quantity(value * scale + offset, dim)
+        if self.units == "us" and in_us(value, unit, "000") is not None:
+            return Reader(self.locale, "us").amount(Amount(value, unit), ".3g")
         shown = self.number(value)
         return f"{shown} {PRETTY.get(unit, unit)}".strip()
+
+    def between(self, s: Spread | dict[str, float], unit: str) -> str:
+        """A spread [unit] as "low to high" in the job's units, without the unit when metric."""
+        low, high = _ends(s)
+        if self.units == "us" and in_us(low, unit, "00") is not None:
+            return Reader(self.locale, "us").value(Between(low, high, unit), ".2g")
+        return self.span(s)
 
     def clock(self, iso: str) -> str:
         """Clock time of an ISO 8601 moment [-]."""

@@ -8,6 +8,7 @@ from importlib import resources
 from typing import Any
 
 from pourwright.errors import InputError
+from pourwright.words import say
 
 LANGUAGES = {"en": "English", "de": "Deutsch"}
 """Languages there is a catalogue for: code to the language's own name."""
@@ -20,15 +21,20 @@ class Words:
     ----------
     language : str [-]
         One of `LANGUAGES`.
+    units : str [-]
+        ``us`` takes the text under ``us.<key>`` where there is one: examples in inches.
     """
 
-    def __init__(self, language: str) -> None:
+    def __init__(self, language: str, units: str = "metric") -> None:
         if language not in LANGUAGES:
             raise InputError(
-                "language", language, f"one of {', '.join(LANGUAGES)}", "Choose one of these."
+                "language",
+                language,
+                say("one of {names}", names=", ".join(LANGUAGES)),
+                "Choose one of these.",
             )
         self.language = language
-        self.texts = catalogue(language)
+        self.texts = catalogue(language) if units != "us" else _in_us(language)
 
     def __call__(self, key: str, /, **values: Any) -> str:
         """The text under `key` [-] with `values` [-] put into its braces.
@@ -55,10 +61,15 @@ def catalogue(language: str) -> dict[str, str]:
     return dict(_flat(tomllib.loads(file.read_text("utf-8")), ""))
 
 
+def _in_us(language: str) -> dict[str, str]:
+    texts = catalogue(language)
+    return texts | {k[3:]: v for k, v in texts.items() if k.startswith("us.")}
+
+
 @lru_cache(maxsize=8)
-def words_in(language: str) -> Words:
-    """The `Words` of a language [-], made once."""
-    return Words(language)
+def words_in(language: str, units: str = "metric") -> Words:
+    """The `Words` of a language [-] with examples in `units` [-], made once."""
+    return Words(language, units)
 
 
 def _flat(table: dict[str, Any], prefix: str) -> list[tuple[str, str]]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import sqlalchemy as sa
 from alembic import op
 
@@ -10,203 +12,117 @@ down_revision = None
 branch_labels = None
 depends_on = None
 
+TABLES = (
+    "jobs", "settings", "kept", "links", "log", "pictures", "revisions", "steps_done", "tasks",
+    "ticks",
+)  # fmt: skip
+"""In the order in which they are made; each points only at earlier ones."""
+OF_A_JOB = ("kept", "links", "log", "pictures", "steps_done", "tasks")
+"""Looked up by their job."""
+
+
+def text(name: str, length: int, empty: bool = False) -> sa.Column[str]:
+    """A column of short text; `empty` ones may hold nothing."""
+    return sa.Column(name, sa.String(length=length), nullable=empty)
+
+
+def whole(name: str, empty: bool = False) -> sa.Column[int]:
+    """A column of whole numbers."""
+    return sa.Column(name, sa.Integer(), autoincrement=False, nullable=empty)
+
+
+def counted() -> sa.Column[int]:
+    """The number of a row, given by the database."""
+    return sa.Column("id", sa.Integer(), nullable=False)
+
+
+def moment(name: str, empty: bool = False) -> sa.Column[Any]:
+    """A column of moments [UTC]."""
+    return sa.Column(name, sa.DateTime(), nullable=empty)
+
+
+def other(name: str, kind: sa.types.TypeEngine[Any], empty: bool = False) -> sa.Column[Any]:
+    """A column of another kind."""
+    return sa.Column(name, kind, nullable=empty)
+
+
+def key(table: str, *columns: str) -> sa.PrimaryKeyConstraint:
+    """The primary key of a table."""
+    return sa.PrimaryKeyConstraint(*columns, name=op.f(f"pk_{table}"))
+
+
+def its_job(table: str) -> sa.ForeignKeyConstraint:
+    """Points from a table to the job of its rows."""
+    return sa.ForeignKeyConstraint(["job_id"], ["jobs.id"], name=op.f(f"fk_{table}_job_id_jobs"))
+
 
 def upgrade() -> None:
     """Add what this version needs."""
     op.create_table(
-        "jobs",
-        sa.Column("id", sa.String(length=40), nullable=False),
-        sa.Column("name", sa.String(length=120), nullable=False),
-        sa.Column("client", sa.String(length=120), nullable=False),
-        sa.Column("head", sa.Integer(), nullable=False),
-        sa.Column("tip", sa.Integer(), nullable=False),
-        sa.Column("last", sa.Integer(), nullable=False),
-        sa.Column("made_at", sa.DateTime(), nullable=False),
-        sa.Column("changed_at", sa.DateTime(), nullable=False),
-        sa.Column("archived_at", sa.DateTime(), nullable=True),
-        sa.PrimaryKeyConstraint("id", name=op.f("pk_jobs")),
-    )
+        "jobs", text("id", 40), text("name", 120), text("client", 120), whole("head"),
+        whole("tip"), whole("last"), moment("made_at"), moment("changed_at"),
+        moment("archived_at", True), key("jobs", "id"),
+    )  # fmt: skip
+    op.create_table("settings", text("key", 60), other("value", sa.JSON()), key("settings", "key"))
     op.create_table(
-        "settings",
-        sa.Column("key", sa.String(length=60), nullable=False),
-        sa.Column("value", sa.JSON(), nullable=False),
-        sa.PrimaryKeyConstraint("key", name=op.f("pk_settings")),
-    )
+        "kept", text("key", 64), text("name", 120), text("job_id", 40), whole("revision"),
+        text("media", 80), other("body", sa.LargeBinary()), moment("at"), its_job("kept"),
+        key("kept", "key", "name"),
+    )  # fmt: skip
     op.create_table(
-        "kept",
-        sa.Column("key", sa.String(length=64), nullable=False),
-        sa.Column("name", sa.String(length=120), nullable=False),
-        sa.Column("job_id", sa.String(length=40), nullable=False),
-        sa.Column("revision", sa.Integer(), nullable=False),
-        sa.Column("media", sa.String(length=80), nullable=False),
-        sa.Column("body", sa.LargeBinary(), nullable=False),
-        sa.Column("at", sa.DateTime(), nullable=False),
-        sa.ForeignKeyConstraint(["job_id"], ["jobs.id"], name=op.f("fk_kept_job_id_jobs")),
-        sa.PrimaryKeyConstraint("key", "name", name=op.f("pk_kept")),
-    )
-    with op.batch_alter_table("kept", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_kept_job_id"), ["job_id"], unique=False)
-
+        "links", text("sha256", 64), text("job_id", 40), whole("revision"), moment("made_at"),
+        moment("ends_at"), moment("closed_at", True), text("signed_name", 120, True),
+        text("signed_date", 10, True), moment("signed_at", True), its_job("links"),
+        key("links", "sha256"),
+    )  # fmt: skip
     op.create_table(
-        "links",
-        sa.Column("sha256", sa.String(length=64), nullable=False),
-        sa.Column("job_id", sa.String(length=40), nullable=False),
-        sa.Column("revision", sa.Integer(), nullable=False),
-        sa.Column("made_at", sa.DateTime(), nullable=False),
-        sa.Column("ends_at", sa.DateTime(), nullable=False),
-        sa.Column("closed_at", sa.DateTime(), nullable=True),
-        sa.Column("signed_name", sa.String(length=120), nullable=True),
-        sa.Column("signed_date", sa.String(length=10), nullable=True),
-        sa.Column("signed_at", sa.DateTime(), nullable=True),
-        sa.ForeignKeyConstraint(["job_id"], ["jobs.id"], name=op.f("fk_links_job_id_jobs")),
-        sa.PrimaryKeyConstraint("sha256", name=op.f("pk_links")),
-    )
-    with op.batch_alter_table("links", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_links_job_id"), ["job_id"], unique=False)
-
+        "log", counted(), text("job_id", 40), moment("at"), text("who", 80), text("kind", 40),
+        other("text", sa.Text()), other("data", sa.JSON()), text("mark", 80, True),
+        its_job("log"), key("log", "id"), sa.UniqueConstraint("mark", name=op.f("uq_log_mark")),
+    )  # fmt: skip
     op.create_table(
-        "log",
-        sa.Column("id", sa.Integer(), nullable=False),
-        sa.Column("job_id", sa.String(length=40), nullable=False),
-        sa.Column("at", sa.DateTime(), nullable=False),
-        sa.Column("who", sa.String(length=80), nullable=False),
-        sa.Column("kind", sa.String(length=40), nullable=False),
-        sa.Column("text", sa.Text(), nullable=False),
-        sa.Column("data", sa.JSON(), nullable=False),
-        sa.Column("mark", sa.String(length=80), nullable=True),
-        sa.ForeignKeyConstraint(["job_id"], ["jobs.id"], name=op.f("fk_log_job_id_jobs")),
-        sa.PrimaryKeyConstraint("id", name=op.f("pk_log")),
-        sa.UniqueConstraint("mark", name=op.f("uq_log_mark")),
-    )
-    with op.batch_alter_table("log", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_log_job_id"), ["job_id"], unique=False)
-
+        "pictures", text("name", 60), text("job_id", 40), whole("revision"), text("scene", 120),
+        text("sort", 20), whole("seed"), other("words", sa.Text()), whole("wide"), whole("high"),
+        other("about", sa.JSON()), other("png", sa.LargeBinary()),
+        other("small", sa.LargeBinary()), moment("at"), its_job("pictures"),
+        key("pictures", "name"),
+    )  # fmt: skip
     op.create_table(
-        "pictures",
-        sa.Column("name", sa.String(length=60), nullable=False),
-        sa.Column("job_id", sa.String(length=40), nullable=False),
-        sa.Column("revision", sa.Integer(), nullable=False),
-        sa.Column("scene", sa.String(length=120), nullable=False),
-        sa.Column("sort", sa.String(length=20), nullable=False),
-        sa.Column("seed", sa.Integer(), nullable=False),
-        sa.Column("words", sa.Text(), nullable=False),
-        sa.Column("wide", sa.Integer(), nullable=False),
-        sa.Column("high", sa.Integer(), nullable=False),
-        sa.Column("about", sa.JSON(), nullable=False),
-        sa.Column("png", sa.LargeBinary(), nullable=False),
-        sa.Column("small", sa.LargeBinary(), nullable=False),
-        sa.Column("at", sa.DateTime(), nullable=False),
-        sa.ForeignKeyConstraint(["job_id"], ["jobs.id"], name=op.f("fk_pictures_job_id_jobs")),
-        sa.PrimaryKeyConstraint("name", name=op.f("pk_pictures")),
-    )
-    with op.batch_alter_table("pictures", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_pictures_job_id"), ["job_id"], unique=False)
-
-    op.create_table(
-        "revisions",
-        sa.Column("job_id", sa.String(length=40), nullable=False),
-        sa.Column("number", sa.Integer(), autoincrement=False, nullable=False),
-        sa.Column("parent", sa.Integer(), nullable=True),
-        sa.Column("document", sa.Text(), nullable=False),
-        sa.Column("files", sa.Text(), nullable=False),
-        sa.Column("sha256", sa.String(length=64), nullable=False),
-        sa.Column("who", sa.String(length=80), nullable=False),
-        sa.Column("why", sa.String(length=200), nullable=False),
-        sa.Column("at", sa.DateTime(), nullable=False),
+        "revisions", text("job_id", 40), whole("number"), whole("parent", True),
+        other("document", sa.Text()), other("files", sa.Text()), text("sha256", 64),
+        text("who", 80), text("why", 200), moment("at"),
         sa.ForeignKeyConstraint(
-            ["job_id", "parent"],
-            ["revisions.job_id", "revisions.number"],
+            ["job_id", "parent"], ["revisions.job_id", "revisions.number"],
             name=op.f("fk_revisions_job_id_parent_revisions"),
         ),
-        sa.ForeignKeyConstraint(["job_id"], ["jobs.id"], name=op.f("fk_revisions_job_id_jobs")),
-        sa.PrimaryKeyConstraint("job_id", "number", name=op.f("pk_revisions")),
-    )
+        its_job("revisions"), key("revisions", "job_id", "number"),
+    )  # fmt: skip
     op.create_table(
-        "steps_done",
-        sa.Column("id", sa.Integer(), nullable=False),
-        sa.Column("job_id", sa.String(length=40), nullable=False),
-        sa.Column("step", sa.String(length=120), nullable=False),
-        sa.Column("start_s", sa.Float(), nullable=False),
-        sa.Column("finish_s", sa.Float(), nullable=False),
-        sa.Column("who", sa.String(length=80), nullable=False),
-        sa.Column("at", sa.DateTime(), nullable=False),
-        sa.Column("taken_back_at", sa.DateTime(), nullable=True),
-        sa.ForeignKeyConstraint(["job_id"], ["jobs.id"], name=op.f("fk_steps_done_job_id_jobs")),
-        sa.PrimaryKeyConstraint("id", name=op.f("pk_steps_done")),
-    )
-    with op.batch_alter_table("steps_done", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_steps_done_job_id"), ["job_id"], unique=False)
-
+        "steps_done", counted(), text("job_id", 40), text("step", 120),
+        other("start_s", sa.Float()), other("finish_s", sa.Float()), text("who", 80),
+        moment("at"), moment("taken_back_at", True), its_job("steps_done"),
+        key("steps_done", "id"),
+    )  # fmt: skip
     op.create_table(
-        "tasks",
-        sa.Column("id", sa.String(length=40), nullable=False),
-        sa.Column("job_id", sa.String(length=40), nullable=False),
-        sa.Column("revision", sa.Integer(), nullable=False),
-        sa.Column("lane", sa.String(length=20), nullable=False),
-        sa.Column("kind", sa.String(length=20), nullable=False),
-        sa.Column("key", sa.String(length=64), nullable=False),
-        sa.Column("wants", sa.JSON(), nullable=False),
-        sa.Column("state", sa.String(length=12), nullable=False),
-        sa.Column("share", sa.Float(), nullable=False),
-        sa.Column("words", sa.String(length=200), nullable=False),
-        sa.Column("result", sa.JSON(), nullable=True),
-        sa.Column("error", sa.JSON(), nullable=True),
-        sa.Column("attempts", sa.Integer(), nullable=False),
-        sa.Column("worker", sa.String(length=60), nullable=False),
-        sa.Column("pid", sa.Integer(), nullable=True),
-        sa.Column("heartbeat", sa.DateTime(), nullable=True),
-        sa.Column("stop_asked", sa.Boolean(), nullable=False),
-        sa.Column("who", sa.String(length=80), nullable=False),
-        sa.Column("made_at", sa.DateTime(), nullable=False),
-        sa.Column("ended_at", sa.DateTime(), nullable=True),
-        sa.ForeignKeyConstraint(["job_id"], ["jobs.id"], name=op.f("fk_tasks_job_id_jobs")),
-        sa.PrimaryKeyConstraint("id", name=op.f("pk_tasks")),
-    )
-    with op.batch_alter_table("tasks", schema=None) as batch_op:
-        batch_op.create_index(batch_op.f("ix_tasks_job_id"), ["job_id"], unique=False)
-        batch_op.create_index("ix_tasks_key", ["key"], unique=False)
-        batch_op.create_index("ix_tasks_turn", ["state", "lane", "made_at"], unique=False)
-
+        "tasks", text("id", 40), text("job_id", 40), whole("revision"), text("lane", 20),
+        text("kind", 20), text("key", 64), other("wants", sa.JSON()), text("state", 12),
+        other("share", sa.Float()), text("words", 200), other("result", sa.JSON(), True),
+        other("error", sa.JSON(), True), whole("attempts"), text("worker", 60),
+        whole("pid", True), moment("heartbeat", True), other("stop_asked", sa.Boolean()),
+        text("who", 80), moment("made_at"), moment("ended_at", True), its_job("tasks"),
+        key("tasks", "id"),
+    )  # fmt: skip
     op.create_table(
-        "ticks",
-        sa.Column("job_id", sa.String(length=40), nullable=False),
-        sa.Column("key", sa.String(length=160), nullable=False),
-        sa.Column("who", sa.String(length=80), nullable=False),
-        sa.Column("at", sa.DateTime(), nullable=False),
-        sa.ForeignKeyConstraint(["job_id"], ["jobs.id"], name=op.f("fk_ticks_job_id_jobs")),
-        sa.PrimaryKeyConstraint("job_id", "key", name=op.f("pk_ticks")),
-    )
+        "ticks", text("job_id", 40), text("key", 160), text("who", 80), moment("at"),
+        its_job("ticks"), key("ticks", "job_id", "key"),
+    )  # fmt: skip
+    for table in OF_A_JOB:
+        op.create_index(op.f(f"ix_{table}_job_id"), table, ["job_id"])
+    op.create_index("ix_tasks_key", "tasks", ["key"])
+    op.create_index("ix_tasks_turn", "tasks", ["state", "lane", "made_at"])
 
 
 def downgrade() -> None:
     """Take it away again."""
-    op.drop_table("ticks")
-    with op.batch_alter_table("tasks", schema=None) as batch_op:
-        batch_op.drop_index("ix_tasks_turn")
-        batch_op.drop_index("ix_tasks_key")
-        batch_op.drop_index(batch_op.f("ix_tasks_job_id"))
-
-    op.drop_table("tasks")
-    with op.batch_alter_table("steps_done", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_steps_done_job_id"))
-
-    op.drop_table("steps_done")
-    op.drop_table("revisions")
-    with op.batch_alter_table("pictures", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_pictures_job_id"))
-
-    op.drop_table("pictures")
-    with op.batch_alter_table("log", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_log_job_id"))
-
-    op.drop_table("log")
-    with op.batch_alter_table("links", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_links_job_id"))
-
-    op.drop_table("links")
-    with op.batch_alter_table("kept", schema=None) as batch_op:
-        batch_op.drop_index(batch_op.f("ix_kept_job_id"))
-
-    op.drop_table("kept")
-    op.drop_table("settings")
-    op.drop_table("jobs")
+    for table in reversed(TABLES):
+        op.drop_table(table)

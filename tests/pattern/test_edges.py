@@ -1,0 +1,58 @@
+"""Turned-down faces: every free edge drains, faces join at corners, pictures on paper."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from pourwright.pattern import edge_faces, edge_runs, edge_sheet, pour, read_score, rectangle
+from pourwright.pattern.domain import make_domain
+
+
+@pytest.mark.parametrize("size", [(0.3, 0.2), (0.35, 0.25), (0.301, 0.199), (0.302, 0.35)])
+@pytest.mark.parametrize("cell", [0.003, 0.004, 0.005])
+def test_a_free_edge_drains_wherever_the_cells_fall(size: tuple[float, float], cell: float) -> None:
+    """Also where cell centres lie exactly on the outline."""
+    domain = make_domain(rectangle(*size, free=(0, 1, 2, 3)), cell)
+    for axis in (0, 1):
+        for sense in (1, -1):
+            meets = domain.wet & np.roll(domain.drain, sense, axis)
+            along = meets.sum() * cell
+            assert along > size[axis] - 2 * cell
+
+
+def test_faces_run_on_round_the_corner(open_edge, shades, primer) -> None:
+    """The step across the corner is no larger than the largest step between columns beside it."""
+    run = edge_runs(open_edge, shades, primer, pixel=0.001)[0]
+    assert run.edges == [1, 2]
+    assert run.corners == [pytest.approx(0.2)]
+    assert run.length == pytest.approx(0.5)
+    assert run.xyz.shape == (40, 500, 3)
+    steps = np.abs(np.diff(run.xyz[..., 1], axis=1)).mean(0)
+    at = 199
+    beside = np.concatenate([steps[at - 12 : at], steps[at + 1 : at + 13]])
+    assert steps[at] <= 1.5 * beside.max() + 1e-4
+
+
+def test_runs_hold_their_faces(open_edge, shades, primer) -> None:
+    faces = {f.edge: f for f in edge_faces(open_edge, shades, primer, pixel=0.002)}
+    run = edge_runs(open_edge, shades, primer, pixel=0.002)[0]
+    assert np.array_equal(run.xyz[:, :100], faces[1].xyz)
+    assert np.array_equal(run.xyz[:, 100:], faces[2].xyz)
+    # a rectangle's corners run clockwise on the plan: from right to left for who stands before it
+    assert run.mirror
+    assert run.image().size == (250, 20)
+
+
+def test_all_round(data, shades, primer) -> None:
+    surface = rectangle(0.2, 0.15, free=(0, 1, 2, 3), drop=0.03)
+    played = pour(read_score(data), surface, 0.003, cell=0.005)
+    (run,) = edge_runs(played, shades, primer)
+    assert run.closed and len(run.edges) == 4 and len(run.corners) == 3
+    assert run.length == pytest.approx(0.7)
+
+
+def test_faces_on_paper(open_edge, small, shades, primer) -> None:
+    page = edge_sheet(open_edge, shades, primer, pixel=0.001)
+    assert page is not None and page.width > 500
+    assert edge_sheet(small, shades, primer) is None

@@ -1,0 +1,481 @@
+"""Mix, Day, floor, Papers, Record and Bench on the real pages, by touch and by keyboard."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+import shutil
+import socket
+import threading
+import time
+import tomllib
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+
+playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+
+BUILT = Path(__file__).parents[2] / "src/pourwright/web/static/built/app.js"
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.xdist_group("browser-day"),
+    pytest.mark.skipif(not BUILT.is_file(), reason="needs the bundle of scripts/build_ui.py"),
+]
+TABLET, PHONE = {"width": 1180, "height": 820}, {"width": 390, "height": 844}
+TODAY = date.today()
+ALL_DAYS = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+TARGETS = """
+() => [...document.querySelectorAll('a[href], button, input:not([type=hidden]), select, textarea, summary')]
+  .filter(e => e.checkVisibility({checkVisibilityCSS: true}) && !e.closest('.hidden, .skip'))
+  .filter(e => !(e.tagName === 'A' && e.closest('p, figcaption, li span') && !e.classList.contains('button')))
+  .map(e => { const box = (['checkbox', 'radio'].includes(e.type) ? e.closest('label') : e).getBoundingClientRect();
+    return [e.tagName + ' ' + (e.name || e.innerText || '').slice(0, 40), Math.round(box.width), Math.round(box.height)]; })
+"""  # noqa: E501
+
+
+def chromium() -> str | None:
+    for name in (os.environ.get("POURWRIGHT_CHROMIUM", ""), "chromium", "chromium-browser"):
+        if name and (found := shutil.which(name)):
+            return found
+    return None
+
+
+def small(**show) -> dict:
+    """A small job that began yesterday and works round the clock, so that today has steps."""
+    from pourwright.plan.new import new_job
+
+    first = TODAY - timedelta(days=1)
+    made = tomllib.loads(new_job("Shelf", first))
+    made["surfaces"][0]["size"] = ["600 mm", "400 mm"]
+    hours = {"from": "06:00", "to": "22:00", "weekdays": ALL_DAYS}
+    site = {**made["site"], "start": first.isoformat(), "hours": hours}
+    return {**made, "samples": 50, "site": site, **({"show": show} if show else {})}
+
+
+class Place:
+    """The app on a free port, its long work done in a thread of this process."""
+
+    def __init__(self, url, store) -> None:
+        self.url, self.store = url, store
+
+    def document(self, job: str) -> dict:
+        return self.store.jobs.get(job).document
+
+    def log(self, job: str) -> list:
+        return self.store.happened.log(job, most=100_000)
+
+    def until(self, true, what: str, seconds: float = 60) -> None:
+        end = time.monotonic() + seconds
+        while not true():
+            assert time.monotonic() < end, what
+            time.sleep(0.05)
+
+
+@pytest.fixture(scope="module")
+def place(tmp_path_factory):
+    import uvicorn
+
+    from pourwright.web.app import create_app
+    from pourwright.web.settings import Settings
+    from pourwright.web.workers import run_task
+
+    with socket.socket() as s:
+        s.bind(("127.0.0.1", 0))
+        port = s.getsockname()[1]
+    data = tmp_path_factory.mktemp("day")
+    app = create_app(Settings(data=data, port=port, workers=False, demo=False))
+    store = app.state.store
+    store.jobs.create(small(), {}, "test", job_id="shelf")
+    store.jobs.create(small(units="us", currency="USD", paper="letter"), {}, "test", job_id="us")
+    server = uvicorn.Server(uvicorn.Config(app, port=port, log_level="critical"))
+    threading.Thread(target=server.run, daemon=True).start()
+    over = threading.Event()
+
+    def work() -> None:
+        while not over.wait(0.05):
+            while (task := store.tasks.claim("plan", "test", 1)) is not None:
+                run_task(store, task, "test", data)
+
+    worker = threading.Thread(target=work, daemon=True)
+    worker.start()
+    while not server.started:
+        time.sleep(0.02)
+    yield Place(f"http://127.0.0.1:{port}", store)
+    over.set()
+    worker.join(20)
+    server.should_exit = True
+
+
+@pytest.fixture(scope="module")
+def browser():
+    found = chromium()
+    if found is None:
+        pytest.skip("no chromium on this machine: apt-get install chromium")
+    with playwright.sync_playwright() as p:
+        b = p.chromium.launch(executable_path=found, args=["--no-sandbox"])
+        yield b
+        b.close()
+
+
+@pytest.fixture
+def look(browser, place):
+    """Open a page by touch; nothing may leave this machine, and no script may fail."""
+    wrong: list[str] = []
+    with contextlib.ExitStack() as kept:
+
+        def go(path: str, view: dict = TABLET, scripts: bool = True, **more):
+            context = browser.new_context(
+                viewport=view, java_script_enabled=scripts, has_touch=True, **more
+            )
+            kept.callback(context.close)
+            tab = context.new_page()
+            tab.set_default_timeout(60_000)  # other work may share this machine
+            tab.on("request", lambda r: wrong.append(r.url)
+                   if not r.url.startswith((place.url, "data:", "blob:")) else None)  # fmt: skip
+            tab.on("pageerror", lambda e: wrong.append(str(e)))
+            tab.goto(place.url + path)
+            return tab
+
+        yield go
+    assert wrong == []
+
+
+def planned(tab) -> None:
+    """Wait until a page that was waiting for its plan has it."""
+    tab.locator(".cups, .days, .sheets, .pw-room, article.onecup").first.wait_for(timeout=60_000)
+
+
+# Mix ----------------------------------------------------------------------------------------------
+
+
+def test_cups_are_ticked_off_by_touch_also_without_a_link(look, place):
+    tab = look("/jobs/shelf/mix")
+    planned(tab)
+    card = tab.locator("li.cup").first
+    key = card.get_attribute("data-cup")
+    count = tab.locator("[data-mixed]").first
+    assert count.inner_text() == "0"
+    card.get_by_role("button", name=re.compile("^Mixed")).tap()
+    tab.locator("li.cup.mixed .stamp").first.wait_for()
+    assert count.inner_text() == "1"
+    place.until(lambda: f"cup:{key}" in place.store.happened.ticks("shelf"), "the tick is kept")
+    assert any(x.data.get("entry", {}).get("cup") == key for x in place.log("shelf"))
+    tab.context.set_offline(True)
+    other = tab.locator("li.cup:not(.mixed)").first
+    second = other.get_attribute("data-cup")
+    other.get_by_role("button", name=re.compile("^Mixed")).tap()
+    tab.get_by_text("kept on this tablet").first.wait_for()
+    assert tab.locator(f'li.cup[data-cup="{second}"]').get_attribute("class") == "cup mixed"
+    assert f"cup:{second}" not in place.store.happened.ticks("shelf")
+    tab.context.set_offline(False)
+    place.until(lambda: f"cup:{second}" in place.store.happened.ticks("shelf"), "sent afterwards")
+    tab.locator(f'li.cup[data-cup="{second}"] .stamp').wait_for()
+    for k in (key, second):
+        mark = k.replace("/", "-")
+        tab.locator(f"#cup-{mark}").get_by_role("button", name=re.compile("^Not mixed")).tap()
+        place.until(lambda k=k: f"cup:{k}" not in place.store.happened.ticks("shelf"), "taken back")
+
+
+def test_a_wrong_mass_is_said_at_its_cup_and_nothing_is_ticked(look, place):
+    tab = look("/jobs/shelf/mix", PHONE)
+    planned(tab)
+    card = tab.locator("li.cup").first
+    card.locator("summary").first.tap()
+    card.get_by_label("A really").fill("9 kg")
+    card.get_by_role("button", name=re.compile("^Mixed")).tap()
+    card.locator(".problem").wait_for()
+    assert "far from it" in card.locator(".problem").inner_text()
+    assert place.store.happened.ticks("shelf") == {}
+
+
+def test_one_cup_is_read_from_a_metre_and_the_tick_is_in_reach(look):
+    """Digits of 6 mm or more on a 10 in tablet (217 mm wide), about 20 minutes of arc at 1 m.
+
+    Source: ISO 9241-303:2011 recommends 20 to 22 minutes of arc (from memory).
+    """
+    tab = look("/jobs/shelf/mix/cup")
+    planned(tab)
+    figure = tab.locator(".huge > div:not(.paste) dd").first
+    size = float(figure.evaluate("e => parseFloat(getComputedStyle(e).fontSize)"))
+    digits_mm = 0.7 * size * 217 / 1180
+    assert digits_mm > 6
+    button = tab.get_by_role("button", name=re.compile("Mixed, next cup")).bounding_box()
+    assert button["y"] + button["height"] <= TABLET["height"], "no scrolling with gloves on"
+    card = look("/jobs/shelf/mix")
+    planned(card)
+    small_ = card.locator(".ab dd").first.evaluate("e => parseFloat(getComputedStyle(e).fontSize)")
+    assert 0.7 * float(small_) * 217 / 1180 > 5.8
+
+
+# Day ----------------------------------------------------------------------------------------------
+
+
+def poured_day(place, job: str = "shelf") -> str:
+    import json
+
+    plan = json.loads(place.store.kept.last_plan(job)[1])
+    return next(
+        d["date"] for d in plan["days"] if any(s["id"] == "colour-mix-1" for s in d["steps"])
+    )
+
+
+def test_a_hold_point_fails_and_holds_again_by_touch(look, place):
+    planned(look("/jobs/shelf/day"))
+    tab = look(f"/jobs/shelf/day?date={poured_day(place)}")
+    planned(tab)
+    row = tab.locator(".hold", has_text="Coldest air").first
+    row.locator("summary").tap()
+    row.get_by_label("Measured").fill("4")
+    row.get_by_role("button", name=re.compile("^It holds")).tap()
+    tab.locator(".notice.stop").wait_for()
+    assert "4 °C" in tab.locator(".notice.stop").inner_text()
+    row = tab.locator(".hold.failed").first
+    row.locator("summary").tap()
+    row.get_by_label("Measured").fill("66 °F")
+    row.get_by_role("button", name=re.compile("^It holds")).tap()
+    tab.locator(".hold.met").first.wait_for()
+    assert tab.locator(".notice.stop").count() == 0
+    assert "18.9 °C" in tab.locator(".hold.met").first.inner_text()
+
+
+def test_a_reading_on_the_ribbon_is_taken_back(look, place):
+    tab = look(f"/jobs/shelf/day?date={poured_day(place)}")
+    tab.locator(".pw-band").first.wait_for(timeout=60_000)
+    field = tab.locator("pw-ribbon").first.get_by_label("Room temperature")
+    field.fill("21,5")
+    field.press("Enter")
+    assert "is no temperature" in tab.locator(".pw-reading-box").first.inner_text()
+    field.fill("21.5")
+    field.press("Enter")
+    place.until(lambda: place.document("shelf")["site"].get("measured"), "it is kept")
+    back = tab.locator("pw-ribbon").first.get_by_role("button", name="Take it back")
+    back.wait_for(timeout=60_000)
+    back.tap()
+    place.until(lambda: not place.document("shelf")["site"].get("measured"), "it is gone")
+    tab.get_by_text("Planned again without it").first.wait_for(timeout=60_000)
+
+
+def test_a_us_job_shows_fahrenheit_on_ribbon_holds_and_floor(look, place):
+    planned(look("/jobs/us/day"))
+    tab = look(f"/jobs/us/day?date={poured_day(place, 'us')}")
+    planned(tab)
+    tab.locator(".pw-handle").first.wait_for(timeout=60_000)
+    handle = tab.get_by_role("slider").first
+    assert "°F" in handle.get_attribute("aria-valuetext")
+    handle.focus()
+    handle.press("ArrowUp")
+    at = float(handle.get_attribute("aria-valuenow"))
+    handle.press("ArrowUp")
+    assert float(handle.get_attribute("aria-valuenow")) == at + 1 and at == int(at), "whole °F"
+    day = f"/jobs/us/day?date={poured_day(place, 'us')}"
+    for path in (day, "/jobs/us/mix", "/jobs/us/floor?step=colour-mix-1",
+                 "/jobs/us/mix/cup", "/jobs/us/record?write=reading", "/jobs/us/papers"):  # fmt: skip
+        tab.goto(tab.url.partition("/jobs/")[0] + path)
+        tab.wait_for_timeout(600)
+        text = tab.locator("main").inner_text()
+        assert not re.search(r"degC|degF|\d °C|\d mL\b|\d L\b|\d m²|\d kg\b|\d mm\b(?!/m)", text), (
+            path,
+            re.findall(
+                r".{30}(?:degC|degF|\d °C|\d mL\b|\d L\b|\d m²|\d kg\b|\d mm\b(?!/m)).{10}", text
+            ),
+        )
+
+
+def test_a_lost_day_is_worked_out_while_one_looks_on(look, place):
+    tab = look(f"/jobs/shelf/day?date={poured_day(place)}")
+    planned(tab)
+    tab.get_by_role("button", name="See what happens").tap()
+    tab.locator(".then .facts").wait_for(timeout=60_000)
+    assert "instead of" in tab.locator(".then").inner_text()
+
+
+# the floor ----------------------------------------------------------------------------------------
+
+
+def test_the_floor_says_stop_lets_go_on_and_notes_a_fault_with_one_tap(look, place):
+    tab = look("/jobs/shelf/floor?step=colour-mix-1", PHONE)
+    tab.locator(".pw-acts-now").wait_for(timeout=60_000)
+    assert "degC" not in tab.locator("main").inner_text()
+    row = tab.locator(".pw-holds .hold", has_text="Hottest air")
+    row.locator("summary").tap()
+    row.get_by_label("Measured").fill("39")
+    row.get_by_role("button", name=re.compile("^Judge it")).tap()
+    tab.locator(".halt").wait_for(timeout=60_000)
+    assert (
+        "39 °C" in tab.locator(".halt").inner_text()
+        and "30 °C" in tab.locator(".halt").inner_text()
+    )
+    tab.get_by_role("button", name="Start all the same").tap()
+    place.until(
+        lambda: any(x.kind == "hold-passed-over" for x in place.log("shelf")), "it is noted"
+    )
+    tab.locator(".pw-holds .hold.failed summary").tap()
+    row = tab.locator(".pw-holds .hold.failed")
+    row.get_by_label("Measured").fill("2")
+    tab.evaluate("dispatchEvent(new Event('online'))")
+    tab.wait_for_timeout(1500)
+    assert row.get_by_label("Measured").input_value() == "2", "what is being typed is left alone"
+    row.get_by_label("Measured").fill("24")
+    row.get_by_role("button", name=re.compile("^Judge it")).tap()
+    tab.locator(".pw-holds .hold.met", has_text="Hottest air").wait_for(timeout=60_000)
+    assert tab.locator(".halt").count() == 0
+    tab.get_by_role("button", name="Fish eye").tap()
+    place.until(
+        lambda: any(x.data.get("entry", {}).get("fault") == "fish eye" for x in place.log("shelf")),
+        "one tap writes the fault down",
+    )
+    entry = next(x.data["entry"] for x in place.log("shelf")
+                 if x.data.get("entry", {}).get("fault") == "fish eye")  # fmt: skip
+    assert entry["coat"] == "colour"
+    tab.get_by_label("Room temperature").fill("19.5")
+    tab.get_by_role("button", name="Enter temperature").tap()
+    place.until(lambda: place.document("shelf")["site"].get("measured"), "the room is planned with")
+    done = tab.get_by_role("button", name="Done").bounding_box()
+    assert done["y"] + done["height"] <= PHONE["height"], "done is always in reach"
+
+
+def test_several_timers_outlive_sleep_and_a_reload(look):
+    """The clock is moved on by hand, as a tablet that slept would find it."""
+    tab = look("/jobs/shelf/floor", bypass_csp=True)
+    tab.locator(".pw-acts-now").wait_for(timeout=60_000)
+    tab.clock.install()
+    tab.reload()
+    tab.locator(".pw-acts-now").wait_for(timeout=60_000)
+    for minutes in (5, 10, 30):
+        tab.get_by_role("button", name=f"{minutes} min", exact=True).tap()
+    assert tab.locator(".pw-timer").count() >= 3
+    before = tab.locator(".pw-timer").count()
+    tab.clock.fast_forward("06:00")
+    tab.get_by_role("alert").get_by_text("time is up").first.wait_for()
+    tab.reload()
+    tab.locator(".pw-timer").first.wait_for()
+    assert tab.locator(".pw-timer").count() == before
+    assert tab.locator(".pw-timer.pw-up").count() == 1, "one rang, the others go on"
+    tab.clock.fast_forward("05:00")
+    tab.wait_for_function("document.querySelectorAll('.pw-timer.pw-up').length === 2")
+    assert "over by" in tab.locator(".pw-timer.pw-up").first.inner_text()
+    tab.get_by_role("alert").get_by_role("button", name="Silence").tap()
+    for _ in range(before):
+        tab.locator(".pw-timer").first.get_by_role("button", name=re.compile("^Stop")).tap()
+
+
+def test_without_scripts_a_hold_is_ticked_and_a_fault_noted_on_the_floor(look, place):
+    planned(look("/jobs/shelf/day"))
+    tab = look("/jobs/shelf/floor?step=colour-mix-1", PHONE, scripts=False)
+    row = tab.locator(".floorholds .hold", has_text="Relative humidity")
+    row.locator("[name=value]").fill("97")
+    row.get_by_role("button", name=re.compile("^It holds")).click()
+    assert "97 %" in tab.locator(".halt").inner_text()
+    row = tab.locator(".floorholds .hold", has_text="Relative humidity")
+    row.locator("[name=value]").fill("60")
+    row.get_by_role("button", name=re.compile("^It holds")).click()
+    assert tab.locator(".halt").count() == 0
+    tab.get_by_role("button", name="Dust").click()
+    assert any(x.data.get("entry", {}).get("fault") == "dust" for x in place.log("shelf"))
+
+
+# Papers, Record, Bench ----------------------------------------------------------------------------
+
+
+def test_every_paper_shows_its_first_page(look):
+    planned(look("/jobs/shelf/day"))
+    tab = look("/jobs/shelf/papers", bypass_csp=True)
+    planned(tab)
+    pictures = tab.locator(".sheets img")
+    assert pictures.count() == 12
+    tab.wait_for_function(
+        "[...document.querySelectorAll('.sheets img')].every(i => !i.hidden && i.naturalWidth > 400)",
+        timeout=120_000,
+    )
+
+
+def test_the_record_is_written_by_keyboard_alone_and_judged(look, place):
+    tab = look("/jobs/shelf/record")
+    for _ in range(40):
+        tab.keyboard.press("Tab")
+        if tab.evaluate("document.activeElement.getAttribute('href') || ''").endswith(
+            "fault#write"
+        ):
+            break
+    tab.keyboard.press("Enter")
+    tab.wait_for_url("**write=fault**")
+    for _ in range(40):
+        tab.keyboard.press("Tab")
+        if tab.evaluate("document.activeElement.name") == "fault":
+            break
+    tab.keyboard.type("Blu")
+    for _ in range(20):
+        tab.keyboard.press("Tab")
+        if tab.evaluate("document.activeElement.className") == "go":
+            break
+    tab.keyboard.press("Enter")
+    tab.wait_for_url("**/record?said=noted")
+    tab.locator(".causes li").first.wait_for(timeout=60_000)
+    blush = tab.locator(".fault", has_text="Blush")
+    assert blush.locator(".causes li").count() >= 3
+    assert "Mend:" in blush.inner_text()
+
+
+def test_results_of_the_bench_are_drawn(look):
+    tab = look("/bench/cure.cup")
+    tab.get_by_role("button", name="Work it out").tap()
+    tab.locator(".chart svg polyline").first.wait_for(timeout=30_000)
+    assert tab.locator(".chart svg[role=img][aria-label]").count() == 2
+    assert tab.locator(".rangebar").count() >= 3
+
+
+def opened(tab) -> None:
+    tab.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
+
+
+PAGES = (
+    "/jobs/shelf/mix", "/jobs/shelf/mix/cup", "/jobs/shelf/day", "/jobs/shelf/floor?step=colour-mix-1",
+    "/jobs/shelf/papers", "/jobs/shelf/record", "/bench", "/settings",
+    *(f"/jobs/shelf/record?write={k}" for k in ("reading", "look", "fault", "check", "photo", "logger",
+                                                "account", "note")),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "plain"])
+@pytest.mark.parametrize("view", [TABLET, PHONE], ids=["tablet", "phone"])
+def test_every_screen_passes_axe_fits_and_can_be_hit(look, view, scripts):
+    """WCAG 2.2 A and AA and best practice of axe-core, everything unfolded; targets of 48 px."""
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="axe is not here")
+    tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+    options = {"runOnly": {"type": "tag", "values": tags}}
+    tab = look("/settings", view, bypass_csp=True)
+    base = tab.url.removesuffix("/settings")
+    if not scripts:
+        tab.route("**/static/built/**",
+                  lambda r: r.fulfill(body="", content_type="text/javascript"))  # fmt: skip
+    found = []
+    for path in PAGES:
+        tab.goto(base + path)
+        tab.wait_for_timeout(400 if scripts else 50)
+        opened(tab)
+        wide = tab.locator("html").evaluate("e => e.scrollWidth")
+        if wide > view["width"]:
+            found.append((path, "wide", wide))
+        found += [(path, *m) for m in tab.evaluate(TARGETS) if min(m[1], m[2]) < 48]
+        for v in axe.Axe().run(tab, options=options).response["violations"]:
+            found.append((path, v["id"], [n["html"][:160] for n in v["nodes"][:3]]))
+    assert found == []
+
+
+def test_printed_pages_carry_what_counts_and_no_controls(look, place):
+    place.store.happened.note("shelf", "note", "Stove lit at seven.", {}, "Ann")
+    planned(look("/jobs/shelf/day"))
+    tab = look("/jobs/shelf/mix", scripts=False)
+    base = tab.url.partition("/jobs/")[0]
+    tab.emulate_media(media="print")
+    for path, kept in (("mix", ".cup .ab"), ("day", ".steps .when"), ("papers", ".sheets b"),
+                       ("record", ".log time")):  # fmt: skip
+        tab.goto(f"{base}/jobs/shelf/{path}")
+        assert tab.locator(kept).first.is_visible(), path
+        seen = tab.evaluate(
+            "[...document.querySelectorAll('button, .button, nav, input[type=file]')]"
+            ".filter(e => e.checkVisibility({checkVisibilityCSS: true})).map(e => e.outerHTML.slice(0, 90))"
+        )
+        assert seen == [], path
