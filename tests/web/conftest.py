@@ -276,7 +276,7 @@ class Person:
         }
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")  # two at a time in one process would be refused
 def chrome() -> Iterator[Any]:
     """This machine's chromium."""
     import os

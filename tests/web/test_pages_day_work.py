@@ -22,6 +22,7 @@ from pourwright.web.settings import Settings
 from pourwright.web.workers import run_task
 
 HTML = {"accept": "text/html"}
+pytestmark = pytest.mark.xdist_group("day-work")  # its tests go on from one another
 EN, DE, US = (Show(u, Words(w)) for u, w in (("metric", "en"), ("metric", "de"), ("us", "en")))
 TODAY = date.today()
 EXAMPLES = Path(__file__).parents[2] / "examples"
