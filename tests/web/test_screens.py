@@ -215,7 +215,7 @@ def test_without_scripts_a_surface_is_drawn_added_and_mixed(look):
     tab.goto(f"{base}/jobs/galley/mix")
     tab.locator(".cup button").first.click()
     assert tab.locator(".cup.mixed").count() == 1
-    tab.locator(".cup.mixed button").click()
+    tab.locator(".cup.mixed button[value='']").click()
     assert tab.locator(".cup.mixed").count() == 0
 
 
