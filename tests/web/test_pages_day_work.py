@@ -354,8 +354,16 @@ def test_every_kind_of_entry_is_written_in_the_readers_units():
         entries.typed("note", {"at": "soon"}, EN, now)
 
 
+@pytest.fixture(autouse=True)
+def rec(request):
+    """The job `rec` is there for each test, in whichever process it runs."""
+    if "shop" in request.fixturenames:
+        shop = request.getfixturevalue("shop")
+        if "rec" not in shop.store.jobs.ids():
+            shop.store.jobs.create(small(), {}, "test", job_id="rec")
+
+
 def test_entries_go_to_the_record_and_to_the_plan_and_are_taken_back(shop):
-    shop.store.jobs.create(small(), {}, "test", job_id="rec")
     url = "/jobs/rec/record"
     plan = shop.plan("rec")
     for kind in entries.KINDS:
