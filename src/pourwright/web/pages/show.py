@@ -65,7 +65,11 @@ class Show:
             return "∞" if x > 0 else "-∞"
         text = f"{x:.{digits}g}" if x else "0"
         if "e" in text:
-            text = f"{float(text):.0f}" if abs(x) >= 1 else f"{float(text):.12f}".rstrip("0").rstrip(".")
+            text = (
+                f"{float(text):.0f}"
+                if abs(x) >= 1
+                else f"{float(text):.12f}".rstrip("0").rstrip(".")
+            )
         return text.replace(".", self._decimal).replace("-", "−")
 
     def fixed(self, x: float, decimals: int = 0) -> str:
