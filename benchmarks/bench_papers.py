@@ -18,7 +18,7 @@ from pathlib import Path
 import pypdf
 
 from pourwright.papers import PAPERS, cost_job, papers_of
-from pourwright.plan import load_job, work_out
+from pourwright.plan import job_from, load_job, work_out
 
 EXAMPLES = Path(__file__).resolve().parents[1] / "examples"
 GOAL_S = 3.0
@@ -62,6 +62,12 @@ def main() -> None:
     rows.append(
         ("the pack, warm", best(lambda k: papers_of(work, ["pack"], printed=dated(k + 1))), pages)
     )
+    doc = load_job(EXAMPLES / "galley.toml").to_document()
+    doc["show"] = {**doc["show"], "language": "de"}
+    german = work_out(job_from(doc), EXAMPLES)
+    papers_of(german, ["pack"], printed=day)
+    rows.append(("the pack in German, warm",
+                 best(lambda k: papers_of(german, ["pack"], printed=dated(k + 30))), 0))  # fmt: skip
     rows.append(("reckoning the price", best(lambda _k: cost_job(work)), 0))
     for name in PAPERS:
         took = best(lambda k, n=name: papers_of(work, [n], printed=dated(k + 10)), 3)
@@ -70,13 +76,12 @@ def main() -> None:
     print(f"galley, {work.ctx.job.samples} samples, planned in {planned:.1f} s; "
           f"{os.cpu_count()} cores, one Python thread, typesetter's own threads")  # fmt: skip
     print(f"peer: pypdf, {pages} empty pages: {peer * 1e3:.1f} ms")
-    print(f"{'what':<24}{'s':>8}{'x peer':>10}{'pages':>8}")
+    print(f"{'what':<26}{'s':>8}{'x peer':>10}{'pages':>8}")
     for what, took, n in rows:
-        print(f"{what:<24}{took:>8.3f}{took / peer:>10.0f}{n or '':>8}")
-    warm = rows[1][1]
-    print(
-        f"goal: the pack warm under {GOAL_S:g} s: {'met' if warm < GOAL_S else 'NOT met'} ({warm:.2f} s)"
-    )
+        print(f"{what:<26}{took:>8.3f}{took / peer:>10.0f}{n or '':>8}")
+    warm = max(rows[1][1], rows[2][1])
+    met = "met" if warm < GOAL_S else "NOT met"
+    print(f"goal: the pack warm under {GOAL_S:g} s in both languages: {met} ({warm:.2f} s)")
 
 
 if __name__ == "__main__":

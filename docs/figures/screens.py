@@ -1,9 +1,9 @@
 """Pictures of all screens, on a tablet and on a phone, from the app itself: docs/screens/*.jpg.
 
-Plans and pours the galley in a store of its own, serves it on a free port and photographs every
-screen in this machine's chromium. Takes some minutes, most of them for the pours; a folder given
-as argument keeps its store, so that the next run need not pour again; jobs named behind it are
-the only ones poured.
+Plans and pours the three demo jobs in a store of its own, serves it on a free port and photographs
+every screen in this machine's chromium. Takes some minutes, most of them for the pours. A folder
+given as argument keeps its store, so that the next run need not pour again; with jobs named behind
+it, only those are planned and poured and no screen is taken, so that it can be done in parts.
 """
 
 from __future__ import annotations
@@ -29,6 +29,8 @@ ROOT = Path(__file__).resolve().parents[2]
 OUT = ROOT / "docs" / "screens"
 SIZES = {"tablet": (1180, 820), "phone": (390, 844)}
 JOB = "/jobs/galley"
+PAST = "second-cabin"
+DEMO = ("galley", "cafe-bar", "wet-room")
 SCREENS = {
     "jobs": "/", "new": "/jobs/new", "site": f"{JOB}/site", "site-place": f"{JOB}/site#s-place",
     "finish": f"{JOB}/finish", "finish-shades": f"{JOB}/finish#f-shades",
@@ -36,7 +38,7 @@ SCREENS = {
     "build-checks": f"{JOB}/build#b-checks", "mix": f"{JOB}/mix",
     "day": f"{JOB}/day?date=2027-03-18", "day-steps": f"{JOB}/day?date=2027-03-18#d-steps",
     "floor": f"{JOB}/floor?step=colour-mix-1", "papers": f"{JOB}/papers",
-    "record": f"{JOB}/record", "history": f"{JOB}/history", "board": f"{JOB}/board",
+    "record": f"{JOB}/record", "history": f"/jobs/{PAST}/history", "board": f"{JOB}/board",
     "bench": "/bench", "bench-calculation": "/bench/film.level", "settings": "/settings",
     "sign-in": "/login", "mix-one": f"{JOB}/mix/cup",
 }  # fmt: skip
@@ -67,10 +69,10 @@ def serve(data: Path) -> tuple[str, Any, Callable[[], int]]:
     while not server.started:
         time.sleep(0.05)
     base = f"http://127.0.0.1:{port}"
-    for ident in ("galley", "cafe-bar", "wet-room"):
+    for ident in sys.argv[2:] or DEMO:
         ask = urllib.request.Request(f"{base}/jobs/{ident}/build", headers={"accept": "text/html"})
         urllib.request.urlopen(ask).read()
-    for ident in sys.argv[2:] or ("galley", "cafe-bar", "wet-room"):
+    for ident in sys.argv[2:] or DEMO:
         if not store.pictures.of_job(ident):
             ask_picture(base, ident)
 
@@ -87,11 +89,32 @@ def serve(data: Path) -> tuple[str, Any, Callable[[], int]]:
         return count
 
     work()
-    store.happened.tick("galley", "cup:colour/S1A", True, "Ann")
-    store.happened.tick("galley", "cup:colour/S1B", True, "Ann")
-    store.happened.note("galley", "lot", "A lot 2403, B lot 2404", {}, "Ann")
-    store.happened.note("galley", "note", "Stove lit at seven, doors shut.", {}, "Ann")
+    if not sys.argv[2:] and not store.happened.log("galley", 0):
+        store.happened.tick("galley", "cup:colour/S1A", True, "Ann")
+        store.happened.tick("galley", "cup:colour/S1B", True, "Ann")
+        store.happened.note("galley", "lot", "A lot 2403, B lot 2404", {}, "Ann")
+        store.happened.note("galley", "note", "Stove lit at seven, doors shut.", {}, "Ann")
+        with_history(store)
     return base, server, work
+
+
+def with_history(store: Any) -> None:
+    """A second cabin, put away, that has a history: two changes and one taken back."""
+    first = store.jobs.get("wet-room")
+    document = {**first.document, "name": "Shower of the second cabin"}
+    store.jobs.create(document, dict(first.files), "Ann", "new job", PAST)
+    for path, value, why in (
+        ("core.support_span", "500 mm", "core changed"), ("client", "A. Client", "site changed"),
+    ):  # fmt: skip
+
+        def edit(document: dict[str, Any], path: str = path, value: str = value) -> dict[str, Any]:
+            table, _, key = path.rpartition(".")
+            (document[table] if table else document)[key] = value
+            return document
+
+        store.jobs.change(PAST, edit, "Ann", why, None)
+    store.jobs.undo(PAST, "Ann", None)
+    store.jobs.archive(PAST, True, "Ann")
 
 
 def change(base: str, path: str, wants: dict[str, Any]) -> Any:
@@ -138,7 +161,10 @@ def main() -> None:
     OUT.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as own, sync_playwright() as p:
         base, server, work = serve(Path(sys.argv[1] if len(sys.argv) > 1 else own))
-        browser = p.chromium.launch(executable_path=found, args=["--no-sandbox"])
+        if sys.argv[2:]:
+            print(f"poured: {', '.join(sys.argv[2:])}")
+            return
+        browser = p.chromium.launch(executable_path=found, args=["--no-sandbox", "--lang=en-GB"])
         for size, (wide, high) in SIZES.items():
             context = browser.new_context(
                 viewport={"width": wide, "height": high}, locale="en-GB", has_touch=True
@@ -157,8 +183,15 @@ def main() -> None:
                     tab.wait_for_load_state("load")
                     tab.evaluate("document.querySelector('h1').scrollIntoView()")
                 keep(tab.screenshot(), OUT / f"{name}-{size}.jpg")
-            tab.goto(f"{base}{client_link(base, JOB)}")
-            keep(tab.screenshot(), OUT / f"client-{size}.jpg")
+            link = client_link(base, JOB)
+            for _ in range(2):  # its price is reckoned once it is asked for
+                tab.goto(f"{base}{link}")
+                work()
+            for name, place in (("client", ".title"), ("client-price", "#c-what")):
+                tab.locator(place).scroll_into_view_if_needed()
+                tab.evaluate("s => document.querySelector(s).scrollIntoView()", place)
+                tab.wait_for_timeout(600)
+                keep(tab.screenshot(), OUT / f"{name}-{size}.jpg")
             context.add_cookies([{"name": "pw_language", "value": "de", "url": base}])
             tab.goto(f"{base}{JOB}/mix")
             keep(tab.screenshot(), OUT / f"mix-german-{size}.jpg")
@@ -166,7 +199,7 @@ def main() -> None:
         browser.close()
         server.should_exit = True
         time.sleep(0.5)
-    print(f"{len(SCREENS) + 2} screens at {len(SIZES)} sizes in {OUT.relative_to(ROOT)}")
+    print(f"{len(SCREENS) + 3} screens at {len(SIZES)} sizes in {OUT.relative_to(ROOT)}")
 
 
 if __name__ == "__main__":

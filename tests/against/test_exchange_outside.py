@@ -24,7 +24,7 @@ from PIL import Image
 from pourwright.exchange import gltf, job_meshes, mean_colour, obj_files, plan_ics
 from pourwright.exchange.calendar import _folded, _text
 from pourwright.exchange.model3d import piece_mesh
-from pourwright.plan import Plan, Working, load_job, work_out
+from pourwright.plan import Plan, Working, job_from, load_job, work_out
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 NOW = datetime(2027, 8, 1, 12, tzinfo=UTC)
@@ -54,6 +54,17 @@ class TestCalendar:
                 a, b = datetime.fromisoformat(s.starts), datetime.fromisoformat(s.ends)
                 assert any(x <= a and b <= y and s.say in text for x, y, text in spans), s.id
         assert all(x < y for x, y, _ in spans)
+
+    def test_each_pour_is_one_event_on_its_own_day(self) -> None:
+        """Two films on the backs, poured on two days, are two events and not one moved."""
+        doc = {**load_job(EXAMPLES / "galley.toml").to_document(), "samples": 50}
+        plan = work_out(job_from(doc), EXAMPLES).plan
+        found = events(plan)  # identifiers are unique
+        assert len(plan.coats) > 2
+        for c in plan.coats:
+            poured = [e for e in found.values() if e["SUMMARY"] == f"{c.title}: mix and pour"]
+            mixed = next(s for d in plan.days for s in d.steps if s.id == f"{c.id}-mix-1")
+            assert [e["DTSTART"].dt.isoformat() for e in poured] == [mixed.starts[:19]]
 
     def test_times_are_the_clock_on_the_wall(self, work: Working) -> None:
         for e in events(work.plan).values():

@@ -171,6 +171,49 @@ def test_largest_safe_cup_is_on_the_threshold() -> None:
     assert np.all(over[inside] >= found.limit_K - 0.5)
 
 
+def test_left_overs_lie_flat_in_the_cup_they_are_in() -> None:
+    r, cup = varied(5, seed=3), Cup().kept(2e-4)
+    assert cup.narrowest_m == pytest.approx((4 * 2e-4 / np.pi) ** (1 / 3))
+    top, _ = cup.areas(np.array([1e-6, 2e-4]))
+    assert top[0] == pytest.approx(np.pi / 4 * cup.narrowest_m**2)
+    full = Cup().areas(2e-4)
+    assert cup.areas(2e-4)[0] == pytest.approx(full[0]) and cup.areas(2e-4)[1] == pytest.approx(
+        full[1]
+    )
+    assert cup.areas(1e-3)[0] == pytest.approx(Cup().areas(1e-3)[0])  # a fuller cup is wider
+    wide = Cup(width_m=0.1)
+    assert wide.kept(2e-4) is wide
+    kept = largest_safe_cup(r, 298.15, cup).mass_kg
+    thimble = largest_safe_cup(r, 298.15).mass_kg
+    assert np.all(kept >= thimble * 0.98) and np.median(kept) > 1.5 * np.median(thimble)
+
+
+def test_largest_safe_left_over_by_hand() -> None:
+    """Semenov 1928 (from memory), with the notes' resin that gels in 50 min as 100 g at 25 degC.
+
+    Peak isothermal rate 6.0e-5 1/s times 368 kJ/kg is 22 W/kg; E/(R T2) 0.0793 1/K; a steady rate
+    runs away where the loss falls under 22 x 0.0793 x e = 4.76 W/(kg K). Real cure starts slower
+    and is used up, so the computed mass may only lie above the one by hand, and within three
+    times it: the loss per mass of a flat layer goes with one over its depth.
+    """
+    r, cup = resin(), Cup(wall_m=1e-5, wall_conductivity=500.0, base_share=0.5).kept(2e-4)
+    a = np.linspace(0.0, 0.9, 901)
+    peak = float(np.max((1.75e-5 + 3.5e-4 * a) * (1 - a) ** 2))
+    assert peak == pytest.approx(6.0e-5, rel=0.01)
+    need = 368e3 * peak * 58600 / (8.314462618 * 298.15**2) * np.e
+    assert need == pytest.approx(4.76, abs=0.03)
+
+    def loss(mass: float) -> float:
+        top, wall = cup.areas(mass / 1100)
+        return 10.0 * float(top + wall) / mass
+
+    masses = np.geomspace(1e-3, 0.2, 400)
+    by_hand = float(masses[np.array([loss(m) for m in masses]) >= need][-1])
+    assert 0.008 < by_hand < 0.014
+    found = float(largest_safe_cup(r, 298.15, cup).mass_kg[0])
+    assert by_hand <= found <= 3.0 * by_hand
+
+
 def test_longest_lasting_batch_lasts() -> None:
     r = varied(20)
     mass = longest_lasting_batch(r, 303.15, 20.0)

@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pourwright.endure.boat import Hull, float_after, metacentric_from_test, roll_period
-from pourwright.endure.checks_weight import axle_checks, heel_checks, lift_check, weight_check
+from pourwright.endure.checks_boat import heel_checks
+from pourwright.endure.checks_weight import axle_checks, lift_check, weight_check
 from pourwright.endure.layers import Layer
 from pourwright.endure.vehicle import Load, axle_room, axle_share, centre_height, stability_factor
 from pourwright.endure.weight import (

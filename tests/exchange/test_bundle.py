@@ -71,6 +71,37 @@ class TestRoundTrip:
         assert not bare.photos and bare.record is not None
 
 
+class TestVersions:
+    def test_an_older_version_is_brought_forward_step_by_step(
+        self, packed: Bundle, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        """As if two versions had come since: each step is taken once, in order."""
+        from pourwright.exchange import bundle
+
+        taken: list[int] = []
+
+        def step(now: int):
+            def forward(data: dict) -> dict:
+                taken.append(now)
+                return {**data, "schema": now + 1}
+
+            return forward
+
+        monkeypatch.setattr(bundle, "SCHEMA", 3)
+        monkeypatch.setattr(bundle, "MIGRATIONS", {1: step(1), 2: step(2)})
+        old = json.loads(bundle_text(packed))
+        old["schema"] = 1
+        assert read_bundle(json.dumps(old)) == packed
+        assert taken == [1, 2]
+
+    @pytest.mark.parametrize("version", [0, 99, "1", None])
+    def test_an_unknown_version_is_refused(self, packed: Bundle, version: object) -> None:
+        data = json.loads(bundle_text(packed))
+        data["schema"] = version
+        with pytest.raises(InputError, match="schema"):
+            read_bundle(json.dumps(data))
+
+
 class TestDamage:
     @pytest.mark.parametrize("part", ["job", "files", "plan", "record", "photos"])
     def test_a_changed_part_is_noticed(self, packed: Bundle, part: str) -> None:

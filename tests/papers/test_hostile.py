@@ -12,6 +12,7 @@ import pytest
 from pourwright.papers import PAPERS, cost_job, papers_of
 from pourwright.papers.pack import _data, paper
 from pourwright.papers.typeset import typeset
+from pourwright.papers.wording import Wording
 from pourwright.plan import job_from, work_out
 
 PRINTED = date(2027, 3, 1)
@@ -44,7 +45,7 @@ def _spoil(data, words):
 
 @pytest.fixture(scope="module")
 def all_data(galley, costing, priced, png):
-    return {k: _data(galley, k, PRINTED, png(), priced, costing) for k in PAPERS}
+    return {k: _data(Wording.of(galley), k, PRINTED, png(), priced, costing) for k in PAPERS}
 
 
 @pytest.mark.parametrize("words", NASTY, ids=range(len(NASTY)))

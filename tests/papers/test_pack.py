@@ -11,7 +11,9 @@ import pytest
 
 from pourwright.errors import InputError
 from pourwright.papers import PACK, PAPERS, papers_of
+from pourwright.papers.frame import pretty
 from pourwright.papers.pack import _data, paper
+from pourwright.papers.wording import Wording
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 PRINTED = date(2027, 3, 1)
@@ -48,19 +50,60 @@ def test_every_page_has_its_foot(papers, galley, name):
         assert galley.plan.provenance.job_sha256[:10] in text
 
 
-def test_run_sheet_is_one_page_a_day_with_its_times(papers, galley):
+def test_run_sheet_has_every_day_with_its_steps_and_says_where_it_goes_on(papers, galley):
     reader = pypdf.PdfReader(io.BytesIO(papers["runsheet"]))
-    days = galley.plan.days
-    assert len(reader.pages) == len(days)
-    for page, day in zip(reader.pages, days, strict=True):
-        text = page.extract_text()
-        assert all(s.starts[11:16] in text for s in day.steps)
-        assert all(s.title in " ".join(text.split()) for s in day.steps)
+    pages = [" ".join(p.extract_text().replace("\u00a0", " ").split()) for p in reader.pages]
+    w, at = Wording.of(galley), 0
+    for day in galley.plan.days:
+        first = at
+        while at < len(pages) and f" {w.day(day.date)} revision" in pages[at]:
+            at += 1
+        sheets = pages[first:at]
+        assert sheets, day.date
+        text = " ".join(sheets)
+        assert all(s.starts[11:16] in text and s.title in text for s in day.steps)
+        if len(sheets) > 1:
+            for k, sheet in enumerate(sheets, 1):
+                assert f"sheet {k} of {len(sheets)}" in sheet
+            assert all("on the next sheet" in s for s in sheets[:-1])
+        else:
+            assert "sheet 1 of" not in text
+    assert at == len(pages) < 2.5 * len(galley.plan.days)
+
+
+def test_no_letter_on_the_wall_is_small(papers, galley):
+    """Issue 8: readable at a metre. What is done and what must hold is 14 pt or more, nothing is
+    under 10 pt, the ribbon's words and the foot too (0.05 pt for rounding)."""
+    import ctypes
+
+    import pypdfium2
+    from pypdfium2 import raw
+
+    letters: list[str] = []
+    sizes: list[float] = []
+    for page in pypdfium2.PdfDocument(papers["runsheet"]):
+        tp = page.get_textpage()
+        for k in range(tp.count_chars()):
+            if letter := tp.get_text_range(k, 1).strip("\u00a0 \r\n\u200b"):
+                m = raw.FS_MATRIX()
+                assert raw.FPDFText_GetMatrix(tp.raw, k, ctypes.byref(m))
+                scale = (m.b * m.b + m.d * m.d) ** 0.5
+                letters.append(letter[0])
+                sizes.append(raw.FPDFText_GetFontSize(tp.raw, k) * scale)
+    assert min(sizes) >= 9.95
+    text, seen = "".join(letters), 0
+    for step in (s for d in galley.plan.days for s in d.steps if s.say):
+        words = "".join(pretty(step.say[:1].upper() + step.say[1:]).split())
+        at = text.find(words)
+        if at >= 0:
+            seen += 1
+            assert min(sizes[at : at + len(words)]) >= 13.95, step.say
+    assert seen >= 15
 
 
 def test_times_on_the_wall_can_be_read_at_a_metre(papers):
     """Height of digits at a metre: 1/200 of the distance, 5 mm, is common practice for signs;
-    the digits of this face are 0.65 of the type size high, so 22 pt. Busy days shrink to 0.6."""
+    the digits of this face are 0.65 of the type size high, so 22 pt."""
     import pypdfium2
 
     pdf = pypdfium2.PdfDocument(papers["runsheet"])
@@ -72,7 +115,7 @@ def test_times_on_the_wall_can_be_read_at_a_metre(papers):
                 _, bottom, _, top = tp.get_charbox(k)
                 heights.append(top - bottom)
         tallest = sorted(heights)[-4:]
-        assert min(tallest) >= 5.0 * 72 / 25.4 * 0.75
+        assert min(tallest) >= 5.0 * 72 / 25.4
 
 
 def test_cost_sheet_is_not_in_the_pack(papers, text_of):
@@ -116,17 +159,15 @@ def test_care_sheet_turns_the_contact_temperature_round(galley):
     film = galley.ctx.catalogue.get("cured-coating")
     b_film = effusivity(film["k_W_mK"], film["density_kg_m3"], film["cp_J_kgK"])
     soft = (35.0, 45.0, 60.0)
-    for (name, limits), (_, pan) in zip(_pans(galley, soft), THINGS, strict=True):
+    for (name, limits), (_, pan) in zip(_pans(Wording.of(galley), soft), THINGS, strict=True):
         for s, hot in zip(soft, limits, strict=True):
             t = contact_temperature(effusivity(*PANS[pan]), hot + 273.15, b_film, ROOM_K)
             assert float(t) - 273.15 == pytest.approx(s, abs=1e-9), name
 
 
 def test_full_service_date_is_the_plans(papers, galley, text_of):
-    from pourwright.papers.frame import long_day
-
     assert galley.plan.serve is not None
-    assert long_day(galley.plan.serve) in text_of(papers["care"])
+    assert Wording.of(galley).long_day(galley.plan.serve) in text_of(papers["care"])
 
 
 def test_letter_paper_is_letter(galley):
@@ -187,8 +228,8 @@ def test_the_cut_pages_of_a_us_job_read_feet_and_inches(galley):
     show = {**galley.plan.job["show"], "units": "us"}
     other = replace(galley, plan=galley.plan.model_copy(
         update={"job": {**galley.plan.job, "show": show}}))  # fmt: skip
-    us = _data(other, "cuts", date(2027, 3, 1), None, None, None)
-    metric = _data(galley, "cuts", date(2027, 3, 1), None, None, None)
+    us = _data(Wording.of(other), "cuts", date(2027, 3, 1), None, None, None)
+    metric = _data(Wording.of(galley), "cuts", date(2027, 3, 1), None, None, None)
     assert len(us["sheets"]) == len(metric["sheets"]) > 0
     for a, b in zip(us["sheets"], metric["sheets"], strict=True):
         assert " ft " in str(a) and " mm" not in str(a)
@@ -200,7 +241,7 @@ def test_data_are_plain(galley, costing, priced):
     import json
 
     for name in PAPERS:
-        json.dumps(_data(galley, name, date(2027, 3, 1), None, priced, costing))
+        json.dumps(_data(Wording.of(galley), name, date(2027, 3, 1), None, priced, costing))
 
 
 def test_no_page_of_the_wall_is_without_a_caution_and_no_hold_is_cut(galley, papers):
@@ -209,7 +250,7 @@ def test_no_page_of_the_wall_is_without_a_caution_and_no_hold_is_cut(galley, pap
     import pypdf
 
     pages = [p.extract_text() for p in pypdf.PdfReader(io.BytesIO(papers["runsheet"])).pages]
-    assert len(pages) == len(galley.plan.days)
+    assert len(pages) >= len(galley.plan.days)
     for text in pages:
         assert "Caution." in text and "revision 1" in " ".join(text.split())
     joined = " ".join(" ".join(pages).split())

@@ -5,14 +5,16 @@ from __future__ import annotations
 import re
 
 from pourwright.papers.pastes import dilutions, how_to_dilute, overdrawn, paste_words, pastes_of
+from pourwright.papers.wording import Wording
 
 
 def test_every_pre_diluted_paste_is_printed_as_such(galley):
+    w = Wording.of(galley)
     for c in galley.plan.coats:
         for q in c.cups:
             said = {a.partition(":")[0] for a in q.advice if "pre-dilution" in a}
             assert set(dilutions(q)) == said
-            words = paste_words(galley, q)
+            words = paste_words(w, q)
             for name, n in dilutions(q).items():
                 short = name.removesuffix(" paste")
                 assert re.search(rf"{re.escape(short)} [\d.]+ g of 1:{n}\b", words)
@@ -45,12 +47,15 @@ def test_an_advice_with_an_afterthought_is_still_a_pre_dilution(galley):
         "in 9 g); mix a larger batch or use a weaker paste"]})  # fmt: skip
     assert dilutions(odd) == {name: 100}
     coat = galley.plan.coats[0].model_copy(update={"cups": [odd]})
-    assert how_to_dilute(coat) == {100: "1 g paste in 9 g resin part A, then 1 g of that in 9 g"}
+    assert how_to_dilute(Wording.of(galley), coat) == {
+        100: "1 g paste in 9 g resin part A, then 1 g of that in 9 g"
+    }
 
 
 def test_a_cup_that_cannot_be_mixed_so_is_named(galley):
     c = galley.plan.coats[0]
     q = c.cups[0]
     bad = c.model_copy(update={"cups": [q.model_copy(update={"less_a_g": q.a_g + 3.0})]})
-    assert f"Cup {q.id}" in overdrawn(bad)[0]
-    assert overdrawn(c.model_copy(update={"cups": [q.model_copy(update={"less_a_g": 0.0})]})) == []
+    assert f"Cup {q.id}" in overdrawn(Wording.of(galley), bad)[0]
+    good = c.model_copy(update={"cups": [q.model_copy(update={"less_a_g": 0.0})]})
+    assert overdrawn(Wording.of(galley), good) == []

@@ -21,7 +21,19 @@ def test_a_free_edge_drains_wherever_the_cells_fall(size: tuple[float, float], c
             assert along > size[axis] - 2 * cell
 
 
-@pytest.mark.xfail(strict=True, reason="known fault: the step at a corner is larger than beside it")
+def test_a_corner_feeds_both_its_faces(open_edge) -> None:
+    """The corner's cell stands under both edges, half its run-off for each; none is lost or doubled."""
+    diary = open_edge.diary
+    i, j = diary.cells
+    corner = (i == i.max()) & (j == j.max())
+    assert sorted(diary.edge[corner]) == [1, 2]
+    assert np.array_equal(diary.share[corner], [0.5, 0.5])
+    assert (diary.share[~corner] == 1).all()
+    before, after = open_edge.faces
+    assert after.film[:, 0] == pytest.approx(before.film[:, -1], rel=0.05)
+    assert max(map(abs, open_edge.balance().values())) < 1e-9
+
+
 def test_faces_run_on_without_a_step_round_the_corner(open_edge, shades, primer) -> None:
     """The step across the corner is no larger than the largest step between columns beside it."""
     run = edge_runs(open_edge, shades, primer, pixel=0.001)[0]

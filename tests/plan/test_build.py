@@ -11,11 +11,11 @@ import pytest
 
 from pourwright.cli.main import main
 from pourwright.errors import InputError
-from pourwright.plan import Plan, Working, read_job
+from pourwright.plan import Plan, Working, plan_job, read_job
 from pourwright.plan.advice import TABLE, advice_of, row_of
 from pourwright.plan.context import Context
 from pourwright.plan.core import plan_core
-from pourwright.plan.endurance import back_notes, endurance
+from pourwright.plan.endurance import endurance
 from pourwright.plan.hold_board import board_checks
 from pourwright.plan.holds import hold_points
 from pourwright.plan.text import plan_markdown
@@ -371,10 +371,10 @@ class TestService:
         assert "endure.overhang.load" not in none and "endure.overhang.load" in some
         assert some["endure.heat.film"].value < none["endure.heat.film"].value
 
-    def test_full_back_is_said_not_to_be_in_the_amounts(self, galley: Working) -> None:
-        told = back_notes(galley.ctx, galley.timed)
-        assert len(told) == 1 and "not in the amounts" in told[0]
-        assert any("not in the amounts" in w for w in galley.plan.warnings)
+    def test_brushed_seal_is_said_not_to_be_in_the_amounts(self, galley_text: str) -> None:
+        sealed = galley_text.replace('back = "balanced"', 'back = "sealed"')
+        plan = plan_job(read_job(sealed), EXAMPLES)
+        assert sum("not in the amounts" in w for w in plan.warnings) == 1
 
 
 class TestAir:
@@ -439,7 +439,7 @@ class TestAdvice:
             assert a.passed == "yes" or a.do, a.key
 
     def test_every_row_of_the_table_can_be_said(self) -> None:
-        values = {"piece": "top", "value": "1 mm", "limit": "2 mm"}
+        values = {"piece": "top", "value": "1 mm", "limit": "2 mm", "moment": "as you pour"}
         for key, row in TABLE.items():
             asks, answer = row(values)
             assert asks.endswith("?") and "1 mm" in answer and "2 mm" in answer, key

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import io
+import itertools
 import json
 import struct
+import threading
 import zipfile
 import zlib
 
@@ -144,13 +146,92 @@ def test_a_drawing_of_blocks_in_blocks_does_not_unfold(client, job_id):
         refused(r)
 
 
-def test_a_drawing_with_very_many_lines_is_refused_or_read_soon(client, job_id):
+def dxf_of_lines(lines, section="ENTITIES", loop=()):
+    """So many lines in a section of a DXF text file, and a closed outline."""
     one = "0\nLINE\n8\n0\n10\n{0}\n20\n0\n11\n{0}\n21\n5\n"
-    raw = "0\nSECTION\n2\nENTITIES\n" + "".join(one.format(k) for k in range(40_000))
-    r = client.post(
-        f"/api/jobs/{job_id}/drawing", files={"file": ("x.dxf", f"{raw}0\nENDSEC\n0\nEOF\n")}
+    start = f"0\nSECTION\n2\n{section}\n"
+    if section == "BLOCKS":
+        start += "0\nBLOCK\n8\n0\n2\nb\n10\n0\n20\n0\n"
+    text = start + "".join(one.format(k) for k in range(lines))
+    text += "".join(
+        f"0\nLINE\n8\n0\n10\n{x0}\n20\n{y0}\n11\n{x1}\n21\n{y1}\n"
+        for (x0, y0), (x1, y1) in itertools.pairwise(loop)
     )
+    text += "0\nENDBLK\n8\n0\n" if section == "BLOCKS" else ""
+    return f"{text}0\nENDSEC\n0\nEOF\n".encode()
+
+
+@pytest.mark.parametrize(
+    ("lines", "section"), [(200_000, "ENTITIES"), (20_001, "ENTITIES"), (60_000, "BLOCKS")]
+)
+def test_a_drawing_with_very_many_lines_is_refused_unread(
+    client, job_id, lines, section, monkeypatch
+):
+    """By a count over the bytes: the reader, which takes half a minute, is never asked."""
+    from pourwright.panel import dxf_in
+
+    asked = []
+    monkeypatch.setattr(dxf_in, "read_dxf", asked.append)
+    raw = dxf_of_lines(lines, section)
+    r = client.post(f"/api/jobs/{job_id}/drawing", files={"file": ("x.dxf", raw)})
     refused(r)
+    assert "more than" in r.json()["error"]["value"] and asked == []
+
+
+@pytest.mark.parametrize("fmt", ["asc", "bin"])
+def test_the_count_over_the_bytes_is_the_drawings_own(fmt, monkeypatch):
+    """Text and binary files, with block, layer and text named like elements: not one miscounted."""
+    import ezdxf
+
+    from pourwright.errors import InputError
+    from pourwright.panel import dxf_in
+    from pourwright.web.api_files import few_enough
+
+    doc = ezdxf.new()
+    doc.blocks.new("LINE").add_line((0, 0), (1, 1), dxfattribs={"layer": "LINE"})
+    space = doc.modelspace()
+    for k in range(40):
+        space.add_lwpolyline([(0, 0), (0, 65), (k, 65.0 + k)], close=True)
+        space.add_text("0", dxfattribs={"layer": "CIRCLE"})
+        space.add_line((0, 0), (0, k))
+    out = io.BytesIO()
+    if fmt == "bin":
+        doc.write(out, fmt=fmt)
+    else:
+        text = io.StringIO()
+        doc.write(text)
+        out.write(text.getvalue().encode())
+    monkeypatch.setattr(dxf_in, "MAX_ENTITIES", len(space))
+    monkeypatch.setattr("pourwright.web.api_files.OTHERS", 10)
+    few_enough(out.getvalue())
+    monkeypatch.setattr(dxf_in, "MAX_ENTITIES", len(space) - 1)
+    with pytest.raises(InputError, match="more than 119 drawing elements"):
+        few_enough(out.getvalue())
+
+
+def test_others_are_served_while_a_large_drawing_is_read(serve, document):
+    """Four thousand lines are within the limit and take a while: nobody else waits for them."""
+    server = serve()
+    loop = [(0, 100), (600, 100), (600, 500), (0, 500), (0, 100)]
+    raw = dxf_of_lines(4_000, loop=loop)
+    over, meanwhile, answers = threading.Event(), 0, []
+    with server.client() as one, server.client() as other:
+        job = one.post("/api/jobs", json={"document": document}).json()["id"]
+
+        def send():
+            files = {"file": ("x.dxf", raw)}
+            answers.append(one.post(f"/api/jobs/{job}/drawing", files=files))
+            over.set()
+
+        sending = threading.Thread(target=send)
+        sending.start()
+        while not over.is_set():
+            assert other.get(f"/api/jobs/{job}").status_code == 200
+            meanwhile += not over.is_set()
+        sending.join()
+    assert answers[0].status_code == 200, answers[0].text[:300]
+    assert len(answers[0].json()["surfaces"]) == 1
+    assert meanwhile >= 2
 
 
 FORMULAS = ("=1+1", "+1+1", "-2+3", "@SUM(A1)", "\t=1", "\r=1", '=HYPERLINK("http://evil","x")')

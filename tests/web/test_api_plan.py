@@ -319,7 +319,7 @@ def test_a_drawing_comes_in_as_surfaces_that_the_job_takes(planned):
         b"", b"\x00" * 5000, b"PK\x03\x04" + b"\x00" * 3000, b"0\nSECTION\n" * 40_000,
         b"0\nSECTION\n2\nENTITIES\n0\nLWPOLYLINE\n90\n999999999\n0\nENDSEC\n0\nEOF\n",
         b"0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n" + b"9" * 4000 + b"\n0\nENDSEC\n0\nEOF\n",
-        b"AutoCAD Binary DXF\r\n\x1a\x00" + b"\xff" * 4000,
+        b"Some Binary DXF\r\n\x1a\x00" + b"\xff" * 4000,
     ],
 )  # fmt: skip
 def test_broken_drawings_are_refused_in_plain_words(planned, raw):

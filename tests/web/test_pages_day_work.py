@@ -563,6 +563,16 @@ def test_the_size_of_all_papers_is_one_tap(shop, job):
     shop.send(url, {"size": "a4"})
 
 
+def test_the_language_of_all_papers_is_one_tap(shop, job):
+    url = f"/jobs/{job}/papers/language"
+    shop.send(url, {"language": "de"})
+    assert shop.document(job)["show"]["language"] == "de"
+    page = shop.see(f"/jobs/{job}/papers")
+    assert re.search(r'value="de" lang="de" aria-pressed="true"', page)
+    shop.send(url, {"language": "la"}, 422)
+    shop.send(url, {"language": "en"})
+
+
 def test_options_of_the_quote_are_added_priced_and_taken_out(shop, job):
     url, page = f"/jobs/{job}/papers/options", f"/jobs/{job}/papers"
     form = {"option.name": "Ply core", "option.core": "ply-birch", "option.back": "",

@@ -10,8 +10,8 @@ import pytest
 
 from pourwright.errors import InputError
 from pourwright.web.access import set_phrase
-from pourwright.web.pages.client import facts
 from pourwright.web.pages.jobs import PALETTES, opened
+from pourwright.web.pages.proposal import facts
 from pourwright.web.pages.shop import safe_path
 
 HTML = {"accept": "text/html"}

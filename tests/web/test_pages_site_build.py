@@ -240,8 +240,10 @@ def test_the_screen_says_first_how_many_limits_are_not_met(client, job_id, work)
     text = client.get(f"/jobs/{job_id}/build", headers=HTML).text
     plan = client.get(f"/api/jobs/{job_id}/plan").json()["plan"]
     bad = sum(c["passed"] == "no" for c in plan["checks"])
-    assert (f"Limits not met: {bad}" in text) == (bad > 0)
-    assert text.index('id="b-core"') < text.index('id="b-cut"') < text.index('id="b-checks"')
+    first = text[text.index('<dl class="facts heads">') : text.index('id="b-core"')]
+    assert "Limits not met" in first
+    assert (f">{bad} of {len(plan['checks'])}</a>" in first) == (bad > 0)
+    assert text.index('id="b-core"') < text.index('id="b-checks"') < text.index('id="b-cut"')
 
 
 def test_bars_of_limits_far_missed_still_show_value_range_and_limit():

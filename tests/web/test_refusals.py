@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import pickle
 import re
 
@@ -9,7 +10,8 @@ import pytest
 
 from pourwright.errors import InputError, worded
 from pourwright.quantities.reader import understand
-from pourwright.web.refusals import ASKS, error_in, refused
+from pourwright.web.deps import error_from
+from pourwright.web.refusals import ASKS, error_in, field_said, kept_error, refused
 from pourwright.words import Amount, Reader, say
 
 DE, EN, US = Reader("de"), Reader("en"), Reader("en", "us")
@@ -27,7 +29,7 @@ def test_a_length_without_unit_is_said_in_german():
     assert refused(err, EN, True).unescape() == err.line()
     text = refused(err, DE, True).unescape()
     assert text == (
-        "size: \"610\" geht nicht; die Einheit fehlt (eine Länge). "
+        "Maß: \"610\" geht nicht; die Einheit fehlt (eine Länge). "
         "Ergänzen, wie in '610 mm' oder '24 1/8 in'."
     )  # fmt: skip
     assert refused(err, DE).unescape().startswith("Die Einheit fehlt")
@@ -90,3 +92,24 @@ def test_json_is_english_unless_a_page_asks(client):
     assert asked.json()["error"]["limit"] == "die Einheit fehlt (eine Länge)"
     assert asked.json()["error"]["field"] == plain.json()["error"]["field"]
     assert odd.json() == plain.json()
+
+
+def test_fields_are_named_in_words():
+    assert field_said("surfaces.leg-a.outline[3]", "en") == "surfaces.leg-a.outline[3]"
+    assert field_said("surfaces.leg-a.outline[3]", "de") == "Flächen › leg-a › Umriss [3]"
+    assert field_said("thickness_mm", "de") == field_said("thickness", "de") != "thickness_mm"
+    assert field_said("a_per_b_mass", "de") == "a_per_b_mass"
+
+
+def test_why_a_task_failed_is_kept_with_its_values():
+    err = bad("610")
+    kept = json.loads(json.dumps(kept_error(err)))
+    assert {k: v for k, v in kept.items() if k != "said"} == err.as_dict()
+    assert refused(kept, DE) == refused(err, DE)
+    assert "fehlt" in refused(kept, DE)
+    plain = {k: v for k, v in kept.items() if k != "said"}
+    assert refused(plain, EN) == refused(err, EN)
+    again = error_from(kept)
+    assert again.line() == err.line()
+    far = InputError("x", 1, say("at most {most:.1f}", most=Amount(12.7, "mm")), "Give one.")
+    assert "1/2 in" in refused(kept_error(far), Reader("de", "us"))

@@ -187,7 +187,7 @@ def _weights(time: ArrayLike | None, n: int) -> NDArray[np.float64]:
     t = np.asarray(time, dtype=float)
     if t.shape != (n,) or np.any(np.diff(t) <= 0):
         raise InputError(
-            "time", t.size, f"it needs {n} rising moments", "Give one moment per value."
+            "time", t.size, say("it needs {n} rising moments", n=n), "Give one moment per value."
         )
     w = np.zeros(n)
     d = np.diff(t)

@@ -20,6 +20,7 @@ from pourwright.calc import (
 )
 from pourwright.calc.check import Check
 from pourwright.errors import InputError
+from pourwright.words import say
 
 ZERO = 273.15  # [K]
 
@@ -96,7 +97,9 @@ def dew_point_calc(inp: DewPointInput) -> CalcResult[DewPointValue]:
     air = np.atleast_1d(np.asarray(inp.air_degC, dtype=float)) + ZERO
     n = air.size
     if inp.time_h is None and n > 1:
-        raise InputError("time_h", None, f"{n} air temperatures need {n} moments", "Add time_h.")
+        raise InputError(
+            "time_h", None, say("{n} air temperatures need {n} moments", n=n), "Add time_h."
+        )
     time = np.asarray(inp.time_h if inp.time_h is not None else [0.0], dtype=float) * 3600.0
     humidity = np.asarray(inp.humidity_percent, dtype=float) / 100.0
     surface = inp.surface_degC

@@ -122,7 +122,10 @@ def vapour_calc(inp: VapourInput) -> CalcResult[VapourValue]:
                 f"solvents[{i}].agent",
                 part.agent,
                 "it is not in the list of limits",
-                f"Use one of: {', '.join(sorted(known))}; or add it to your own file.",
+                say(
+                    "Use one of: {names}; or add it to your own file.",
+                    names=", ".join(sorted(known)),
+                ),
             )
         limit = known[part.agent]
         if part.agent in inp.limit_mg_m3:

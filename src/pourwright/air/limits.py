@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pourwright.air.vapour import density_of_fraction
 from pourwright.catalogue import Catalogue, Material, default
 from pourwright.errors import InputError
+from pourwright.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +94,10 @@ def limit_of(material: Material, temperature: float = 298.15) -> Limit:
     """
     if material.kind != "limit":
         raise InputError(
-            "agent", material.id, f"it is of kind {material.kind}", "Choose an entry of limits."
+            "agent",
+            material.id,
+            say("it is of kind {kind}", kind=material.kind),
+            "Choose an entry of limits.",
         )
     props = material.properties
 

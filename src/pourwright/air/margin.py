@@ -20,6 +20,7 @@ from pourwright.air.psychro import (
     vapour_pressure,
 )
 from pourwright.errors import InputError
+from pourwright.words import say
 
 MARGIN = 3.0  # surface above dew point [K], ISO 8502-4:2017 guidance, by analogy
 HUMIDITY = 0.85  # ceiling of relative humidity [-], same
@@ -135,7 +136,7 @@ def surface_margin(
             raise InputError(
                 field,
                 a.size,
-                f"it needs {t.size} values, one for each time",
+                say("it needs {n} values, one for each time", n=t.size),
                 "Give one value per moment, or a single value for all.",
             )
         return a
@@ -149,7 +150,11 @@ def surface_margin(
         raise InputError(
             "soft time",
             f"{lo / 3600:.2f} h to {hi / 3600:.2f} h",
-            f"the history covers {t[0] / 3600:.2f} h to {t[-1] / 3600:.2f} h",
+            say(
+                "the history covers {begin:.2f} h to {end:.2f} h",
+                begin=t[0] / 3600,
+                end=t[-1] / 3600,
+            ),
             "Add forecast values until the end of the soft time.",
         )
     inner = t[(t > lo) & (t < hi)]

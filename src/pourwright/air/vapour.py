@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from pourwright.air.psychro import STANDARD_PRESSURE, Floats
 from pourwright.errors import InputError
+from pourwright.words import Amount, say
 
 GAS_CONSTANT = 8.31446261815324  # [J/(mol K)]
 
@@ -14,7 +15,12 @@ GAS_CONSTANT = 8.31446261815324  # [J/(mol K)]
 def _above_zero(field: str, value: ArrayLike, unit: str, remedy: str) -> Floats:
     a = np.asarray(value, dtype=float)
     if np.any(~(a > 0)) or np.any(~np.isfinite(a)):
-        raise InputError(field, float(np.min(a)), f"it must be above 0 {unit}".strip(), remedy)
+        raise InputError(
+            field,
+            float(np.min(a)),
+            say("it must be above {least:g}", least=Amount(0.0, unit)),
+            remedy,
+        )
     return a
 
 

@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from pourwright.air.psychro import Floats, need_humidity, need_temperature, saturation_pressure
 from pourwright.errors import InputError
+from pourwright.words import Amount, say
 
 AIR_PERMEABILITY = 2.0e-10  # water vapour in still air [kg/(m s Pa)], ISO 10456 (from memory)
 
@@ -113,7 +114,7 @@ def humidity_of_moisture(temperature: float, moisture: float, factor: float = 1.
         raise InputError(
             "moisture",
             moisture * 100.0,
-            f"it must be above 0 and at most {100 * top:.0f} % for this board",
+            say("it must be above 0 and at most {top:.0f} % for this board", top=100 * top),
             "Check the meter's setting for this kind of board.",
         )
     low, high = 0.0, 1.0
@@ -190,10 +191,13 @@ def moisture_diffusivity(
     content, set equal (standard building physics). Values of mu after ISO 10456 (from memory).
     """
     mu, rho = np.asarray(resistance, dtype=float), np.asarray(density, dtype=float)
-    for field, a, unit in (("resistance", mu, ""), ("density", rho, " kg/m3")):
+    for field, a, unit in (("resistance", mu, ""), ("density", rho, "kg/m3")):
         if np.any(~(a > 0)):
             raise InputError(
-                field, float(np.min(a)), f"it must be above 0{unit}", "Look it up on the sheet."
+                field,
+                float(np.min(a)),
+                say("it must be above {least:g}", least=Amount(0.0, unit)),
+                "Look it up on the sheet.",
             )
     slope = moisture_slope(temperature, humidity, factor)
     p = saturation_pressure(temperature)

@@ -18,6 +18,7 @@ from pydantic import BaseModel, ValidationError
 from pourwright.calc.base import CalcInput, CalcResult, CalcValue
 from pourwright.calc.sources import Source
 from pourwright.errors import InputError
+from pourwright.words.checks import check_said
 
 _ROOM_PACKAGE = {"quantity": "calc"}
 
@@ -194,11 +195,10 @@ def input_error(err: ValidationError, prefix: str = "") -> InputError:
         return cause.at(path) if path and cause.field != path else cause
     kind = first["type"]
     value = first.get("input")
-    message = first["msg"][0].lower() + first["msg"][1:]
     if kind == "missing":
         return InputError(path, None, "it is needed and missing", "Add it.")
     if kind == "extra_forbidden":
         return InputError(
             path, value, "this key is not known here", "Check its spelling, or take it out."
         )
-    return InputError(path, value, message, "Correct it and try again.")
+    return InputError(path, value, check_said(first), "Correct it and try again.")

@@ -26,6 +26,8 @@ def arguments(p: argparse.ArgumentParser) -> None:
     )
     p.add_argument("--picture", metavar="FILE",
                    help="PNG or JPEG of the finish to print instead of the computed one")  # fmt: skip
+    p.add_argument("--photo", metavar="FILE", action="append", default=[],
+                   help="PNG or JPEG of the place for the job record; may be given six times")  # fmt: skip
     p.add_argument("--no-picture", action="store_true", help="print no picture of the finish")
     p.add_argument("--paper", choices=("a4", "letter"), help="paper size, whatever the job says")
     p.add_argument(
@@ -47,6 +49,8 @@ def run(args: argparse.Namespace) -> int:
         only = [name.strip() for name in args.only.split(",") if name.strip()]
         check_names(only)
     picture, board = read_picture(args.picture) if args.picture else None, None
+    photos = [(Path(f).stem.replace("-", " ").replace("_", " "), read_picture(f, "--photo"))
+              for f in args.photo]  # fmt: skip
     out = files.folder(args.out)
     with show.progress("papers", args.json) as tell:
         work = work_out(job, Path(args.job).parent, tell=lambda x, w: tell(0.3 * x, w))
@@ -59,7 +63,7 @@ def run(args: argparse.Namespace) -> int:
             picture, board = picture or drawn[0], drawn[1]
         tell(0.9, "setting the pages")
         papers = papers_of(work, only, picture=picture, board=board, options=options,
-                           costing=costing)  # fmt: skip
+                           costing=costing, photos=photos)  # fmt: skip
         for name, data in papers.items():
             files.write_whole(out / f"{name}.pdf", data)
         tell(1.0, "done")
@@ -90,19 +94,19 @@ def with_paper(job: Job, paper: str | None) -> Job:
     return job.model_copy(update={"show": job.show.model_copy(update={"paper": paper})})
 
 
-def read_picture(path: str) -> bytes:
-    """The picture file `path` [-]; refuses what is not there or larger than 40 MB."""
+def read_picture(path: str, field: str = "--picture") -> bytes:
+    """The picture file `path` [-] given as `field`; refuses what is not there or over 40 MB."""
     from pourwright.errors import InputError
 
     p = Path(path)
     try:
         if p.stat().st_size > LARGEST_PICTURE:
-            raise InputError("--picture", path, "at most 40 MB", "Make it smaller.")
+            raise InputError(field, path, "at most 40 MB", "Make it smaller.")
         return p.read_bytes()
     except FileNotFoundError:
-        raise InputError("--picture", path, "there is no such file", "Check the path.") from None
+        raise InputError(field, path, "there is no such file", "Check the path.") from None
     except OSError as err:
-        raise InputError("--picture", path, err.strerror or "unreadable", "Check it.") from None
+        raise InputError(field, path, err.strerror or "unreadable", "Check it.") from None
 
 
 def report(work: Working, written: list[Path], warnings: list[str]) -> None:

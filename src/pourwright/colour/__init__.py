@@ -28,6 +28,7 @@ Map
 - `finish`, `flakes`, `yellowing`        gloss and matte; flakes and pearls; the ageing slider.
 - `colorant`, `recipe`, `mie`            pigments per gram, recipes of pastes, Mie theory.
 - `contrast`, `dose`, `matching`         hiding and load limits; weighing out; matching.
+- `wanted`                               what a match is asked, checked.
 - `spectrum`                             metamerism, shift between lights, smoothest spectrum.
 - `calibrate`, `fit`                     a user's own paste from swatches; joint drawdown fits.
 - `photo`, `correct`, `sample`, `image`  colour from a phone photo; charts; safe reading of files.

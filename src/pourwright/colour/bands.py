@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pourwright.errors import InputError
+from pourwright.words import say
 
 BANDS = np.arange(400.0, 701.0, 10.0)
 """Band centres [nm], shape (31,)."""
@@ -81,6 +82,9 @@ def as_bands(values: ArrayLike, field: str, low: float = 0.0, high: float = np.i
     if a.min() < low or a.max() > high:
         bad = float(a.min() if a.min() < low else a.max())
         raise InputError(
-            field, bad, f"allowed are {low:g} to {high:g}", "Correct the number out of range."
+            field,
+            bad,
+            say("allowed are {low:g} to {high:g}", low=low, high=high),
+            "Correct the number out of range.",
         )
     return a

@@ -44,6 +44,8 @@ from pourwright.colour.shade import BLACK_CARD, WHITE_CARD
 from pourwright.colour.stack import stack_reflectance
 from pourwright.colour.yellowing import AGED_CLEAR_NOTE, yellowed
 from pourwright.errors import InputError
+from pourwright.words import Listed, say
+from pourwright.words.fields import Text
 
 
 class FilmInput(ShadeInput):
@@ -195,7 +197,7 @@ class DifferenceValue(CalcValue):
     lightness: float = Field(description="L* of the second less the first [-]")
     red_green: float = Field(description="a* of the second less the first [-]")
     yellow_blue: float = Field(description="b* of the second less the first [-]")
-    words: str
+    words: Text
 
 
 @calculation(
@@ -229,7 +231,9 @@ def difference_calc(inp: DifferenceInput) -> CalcResult[DifferenceValue]:
         lightness=turn[0],
         red_green=turn[1],
         yellow_blue=turn[2],
-        words=words + (": the second is " + ", ".join(parts) if parts else ""),
+        words=say("{words}: the second is {parts}", words=words, parts=Listed(parts))
+        if parts
+        else words,
     )
     return CalcResult[DifferenceValue](value=value)
 

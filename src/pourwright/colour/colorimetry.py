@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from pourwright.colour.bands import read_table
 from pourwright.errors import InputError
+from pourwright.words import say
 
 Floats = NDArray[np.float64]
 
@@ -52,7 +53,9 @@ def weights(light: str = "D65", observer: str = "10") -> Floats:
         Unknown light or observer.
     """
     if light not in LIGHTS:
-        raise InputError("light", light, f"known are {', '.join(LIGHTS)}", "Choose one of them.")
+        raise InputError(
+            "light", light, say("known are {names}", names=", ".join(LIGHTS)), "Choose one of them."
+        )
     if str(observer) not in OBSERVERS:
         raise InputError("observer", observer, 'known are "2" and "10"', "Choose one of them.")
     t = read_table("weights")

@@ -11,6 +11,7 @@ from pourwright.colour.bands import read_table
 from pourwright.colour.colorimetry import _RGB_TO_XYZ, lab_to_xyz, xyz_to_lab
 from pourwright.colour.difference import delta_e_2000
 from pourwright.errors import InputError
+from pourwright.words import say
 
 Floats = NDArray[np.float64]
 
@@ -144,7 +145,7 @@ def fit_correction(rgb: ArrayLike, lab: ArrayLike | None = None) -> Correction:
         raise InputError(
             "chart_rgb",
             f"shape {a.shape}",
-            f"the chart has {want.shape[0]} patches of 3 numbers",
+            say("the chart has {n} patches of 3 numbers", n=want.shape[0]),
             "Give every patch, or the Lab of those you have.",
         )
     good = np.all(np.isfinite(a), axis=1) & (a.max(axis=1) > 1e-4)

@@ -14,6 +14,7 @@ from pourwright.colour.bands import NB, as_bands
 from pourwright.colour.fresnel import saunderson, saunderson_inverse
 from pourwright.colour.nstream import G_DEFAULT, coat_operators, streams, view
 from pourwright.errors import InputError
+from pourwright.words import say
 
 Floats = NDArray[np.float64]
 _LOW, _HIGH = np.log(1e-5), np.log(400.0)
@@ -157,7 +158,10 @@ class FittedSet:
         for name, dose in doses.items():
             if name not in self.k:
                 raise InputError(
-                    name, dose, f"fitted are {', '.join(sorted(self.k))}", "Use one of them."
+                    name,
+                    dose,
+                    say("fitted are {names}", names=", ".join(sorted(self.k))),
+                    "Use one of them.",
                 )
             kx = kx + dose * self.k[name]
             sx = sx + dose * self.s[name]

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.errors import InputError
+from pourwright.words import say
 
 if TYPE_CHECKING:
     from PIL.Image import Image
@@ -93,7 +94,7 @@ def _bytes(source: str | Path, field: str) -> bytes:
 def _check_size(size: tuple[int, int], field: str, shown: str) -> None:
     if min(size) < MIN_SIDE:
         raise InputError(
-            field, f"{size[0]} x {size[1]} pixels", f"at least {MIN_SIDE} a side", _REMEDY
+            field, f"{size[0]} x {size[1]} pixels", say("at least {n} a side", n=MIN_SIDE), _REMEDY
         )
     if size[0] * size[1] > MAX_PIXELS:
         raise InputError(field, f"{size[0]} x {size[1]} pixels", "at most 60 megapixels", _REMEDY)

@@ -13,7 +13,7 @@ _SMALL = np.float32(1e-12)
 _FAR = np.float32(60.0)
 _THIN = np.float32(1e-9)  # metres of film that are none; smaller numbers would lose their meaning
 _FEW = np.float32(1e-6)
-LANES = 32  # the 31 bands and an empty one: a fixed, even count vectorises
+LANES = 32  # the 31 bands and an empty one: an even count vectorises, and falls into pairs
 
 
 @njit(cache=True, nogil=True, fastmath=True, error_model="numpy", inline="always")
@@ -98,7 +98,7 @@ def layered_xyz(
         X, Y, Z, shape (pixels, 3), written.
     """
     layers, count = thick.shape
-    nb = LANES
+    nb = k.shape[1]
     rows, cols = np.int32(table.shape[1]), np.int32(table.shape[2])
     flat_k = table[0].reshape(rows * cols)
     flat_s = table[1].reshape(rows * cols)

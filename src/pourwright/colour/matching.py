@@ -9,8 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pourwright.colour.bands import as_bands
-from pourwright.colour.colorant import Colorant, colorant
+from pourwright.colour.colorant import Colorant
 from pourwright.colour.colorimetry import to_lab, weights, xyz_to_lab
 from pourwright.colour.difference import delta_e_2000
 from pourwright.colour.finish import Finish
@@ -19,6 +18,7 @@ from pourwright.colour.shade import BLACK_CARD, WHITE_CARD, Undercoat
 from pourwright.colour.spectrum import colour_shift, metamerism
 from pourwright.colour.stack import stack_reflectance
 from pourwright.colour.twoflux import film_twin
+from pourwright.colour.wanted import check_palette, check_target
 from pourwright.errors import InputError
 from pourwright.words import joined, say
 
@@ -40,7 +40,7 @@ PALETTE = (
 """Pastes tried when none are named."""
 REACHED = 1.0
 """dE00 up to which a target counts as reached."""
-_MIN, _MOST = 1e-7, 12
+_MIN = 1e-7
 
 
 @dataclass(frozen=True, eq=False)
@@ -262,8 +262,8 @@ def match(
         Target, palette, film or limits out of range.
     """
     finish = finish or Finish()
-    want = _check_target(target)
-    pastes = _check_palette(palette, catalogue)
+    want = check_target(target)
+    pastes = check_palette(palette, catalogue)
     if not 1e-5 <= film <= 0.05:
         raise InputError("film", film, "0.01 to 50 mm", "Give the cured film thickness.")
     if not 1e-5 <= max_load <= 0.3:
@@ -398,33 +398,3 @@ def _reason(
     )
     return say("Not reachable, nearest is {de00:.1f} dE00 away. {hints}.", de00=found.de00,
                hints=joined("; ", hints or [gamut]))  # fmt: skip
-
-
-def _check_target(target: ArrayLike) -> Floats:
-    want = np.asarray(target, dtype=float)
-    if want.shape == (31,):
-        return as_bands(want, "target", 0.0, 1.0)
-    if want.shape != (3,) or not np.all(np.isfinite(want)):
-        raise InputError(
-            "target", f"{want.size} numbers", "3 numbers (Lab) or 31 (spectrum)", "Give one."
-        )
-    if not (0 <= want[0] <= 100 and np.all(np.abs(want[1:]) <= 150)):
-        raise InputError(
-            "target", str(want.tolist()), "L* 0 to 100, a* and b* -150 to 150", "Correct it."
-        )
-    return want
-
-
-def _check_palette(palette: Sequence[str | Colorant], catalogue: Any) -> list[Colorant]:
-    pastes = [colorant(c, catalogue) for c in dict.fromkeys(palette)]
-    if not 1 <= len(pastes) <= _MOST:
-        raise InputError("palette", len(pastes), f"1 to {_MOST} pastes", "Name fewer or more.")
-    for c in pastes:
-        if c.flake_area > 0:
-            raise InputError(
-                "palette",
-                c.id,
-                "flakes have no single colour to match",
-                "Match the body colour, then add flakes on a sample board.",
-            )
-    return pastes

@@ -14,6 +14,7 @@ from pourwright.colour.fresnel import saunderson_inverse
 from pourwright.colour.shade import Shade, Undercoat
 from pourwright.colour.stack import stack_reflectance
 from pourwright.errors import InputError
+from pourwright.words import say
 
 Floats = NDArray[np.float64]
 
@@ -147,7 +148,7 @@ def recipe_of(material: Any, catalogue: Any = None) -> Recipe:
             f"{material.id}.paste_g_per_kg",
             doses,
             "it is a table of grams of paste per kg resin",
-            "Write paste_g_per_kg = {white-rutile = 20}.",
+            say("Write paste_g_per_kg = {{white-rutile = 20}}."),
         )
     return Recipe(
         material.id,

@@ -21,6 +21,7 @@ from pourwright.colour.fresnel import surface_terms
 from pourwright.colour.shade import Shade, Undercoat
 from pourwright.colour.twoflux import equivalent_depths
 from pourwright.errors import InputError
+from pourwright.words import Own, say
 
 MAX_PIXELS = 64_000_000
 
@@ -53,7 +54,10 @@ def _plane(values: ArrayLike, shape: tuple[int, int], field: str) -> NDArray[np.
     a = np.asarray(values, dtype=np.float32)
     if a.ndim != 0 and a.shape != shape:
         raise InputError(
-            field, f"shape {a.shape}", f"the picture has shape {shape}", "Give maps of one size."
+            field,
+            f"shape {a.shape}",
+            say("the picture has shape {shape}", shape=Own(shape)),
+            "Give maps of one size.",
         )
     if not np.all(np.isfinite(a)) or a.min(initial=0.0) < 0:
         raise InputError(field, "negative or not finite", "0 or more", "Correct the map.")
@@ -68,6 +72,7 @@ def map_reflectance_xyz(
     shape: tuple[int, int] | None = None,
     light: str = "D65",
     observer: str = "2",
+    step_nm: int = 10,
     threads: int | None = None,
     progress: Callable[[float], bool | None] | None = None,
 ) -> NDArray[np.float32]:
@@ -85,6 +90,9 @@ def map_reflectance_xyz(
         Height and width in pixels; taken from the first map when None.
     light, observer : str [-]
         As in `colorimetry.weights`.
+    step_nm : int [nm]
+        Breadth of a band: 10, or 20 for twice the pace (neighbours averaged by what they weigh in
+        X + Y + Z; 0.15 dE00 in the mean and 0.35 at most on the demo's shades).
     threads : int [-]
         Strips worked on at once; default 2 or the number of cores if fewer.
     progress : callable [-]
@@ -106,7 +114,9 @@ def map_reflectance_xyz(
         shape = _shape_of(layers)
     count = int(shape[0]) * int(shape[1])
     if count < 1 or count > MAX_PIXELS:
-        raise InputError("shape", shape, f"1 to {MAX_PIXELS} pixels", "Draw a smaller picture.")
+        raise InputError(
+            "shape", shape, say("1 to {n} pixels", n=MAX_PIXELS), "Draw a smaller picture."
+        )
     single = _one_map(layers, shape)
     if single is not None:
         xyz = _by_thickness(layers, single, undercoat, finish, light, observer, shape)
@@ -127,7 +137,10 @@ def map_reflectance_xyz(
         if layer.fractions is None:
             if n != 1:
                 raise InputError(
-                    f"layers[{i}].fractions", None, f"{n} shades need their shares", "Give them."
+                    f"layers[{i}].fractions",
+                    None,
+                    say("{n} shades need their shares", n=n),
+                    "Give them.",
                 )
             frac.append(np.ones((1, count), np.float32))
         else:
@@ -136,7 +149,7 @@ def map_reflectance_xyz(
                 raise InputError(
                     f"layers[{i}].fractions",
                     f"{f.shape[0]} maps",
-                    f"the layer has {n} shades",
+                    say("the layer has {n} shades", n=n),
                     "Give one map for each shade.",
                 )
             frac.append(
@@ -166,6 +179,10 @@ def map_reflectance_xyz(
         np.float32(k2),
         np.float32(finish.veil),
     )
+    if step_nm == 20:
+        fixed = _in_pairs(fixed)
+    elif step_nm != 10:
+        raise InputError("step_nm", step_nm, "10 or 20 nm", "Use 10.")
     thick_all = np.stack(thick) if thick else np.empty((0, count), np.float32)
     glint_all = np.stack(glint) if glint else np.empty((0, count), np.float32)
     frac_all = np.concatenate(frac) if frac else np.empty((0, count), np.float32)
@@ -187,6 +204,19 @@ def map_reflectance_xyz(
                 pool.shutdown(cancel_futures=True)
                 raise InputError("picture", "stopped", "stopped on request", "Start it again.")
     return xyz.reshape(*shape, 3)
+
+
+def _in_pairs(fixed: tuple) -> tuple:
+    """The kernel's tables with two neighbouring bands taken as one, by their weight in X + Y + Z."""
+    first, k, s, area, colour, through, below, weight, *rest = fixed
+    part = weight.sum(1).reshape(-1, 2) + np.float32(1e-9)
+    part /= part.sum(1, keepdims=True)
+
+    def mean(a: NDArray[np.float32]) -> NDArray[np.float32]:
+        return np.ascontiguousarray((a.reshape(*a.shape[:-1], -1, 2) * part).sum(-1))
+
+    both = np.ascontiguousarray(weight.reshape(-1, 2, 3).sum(1))
+    return (first, mean(k), mean(s), area, mean(colour), mean(through), mean(below), both, *rest)
 
 
 def render_map(

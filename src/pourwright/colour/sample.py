@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from pourwright.colour.colorimetry import decode_srgb
 from pourwright.errors import InputError
+from pourwright.words import say
 
 Floats = NDArray[np.float64]
 
@@ -34,7 +35,10 @@ def _corners(corners: ArrayLike, shape: tuple[int, ...], field: str) -> Floats:
     h, w = shape[:2]
     if c.min() < -1 or c[:, 0].max() > w or c[:, 1].max() > h:
         raise InputError(
-            field, str(c.tolist())[:60], f"inside the picture of {w} x {h} pixels", "Click again."
+            field,
+            str(c.tolist())[:60],
+            say("inside the picture of {w} x {h} pixels", w=w, h=h),
+            "Click again.",
         )
     e = np.roll(c, -1, axis=0) - c
     turn = e[:, 0] * np.roll(e[:, 1], -1) - e[:, 1] * np.roll(e[:, 0], -1)

@@ -102,7 +102,10 @@ class SheetFigure(CalcInput):
             need = "time_h"
         if value is None:
             raise InputError(
-                f"sheet.{self.kind}", None, f"it needs {need}", f"Add {need} to this figure."
+                f"sheet.{self.kind}",
+                None,
+                say("it needs {need}", need=need),
+                say("Add {need} to this figure.", need=need),
             )
         return SheetLine(
             self.kind, value, self.at_degC + KELVIN, self.mass_g / 1000.0,
@@ -131,7 +134,10 @@ class ResinInput(CalcInput):
         material = Catalogue().get(self.resin)
         if material.kind != "resin":
             raise InputError(
-                "resin", self.resin, f"it is a {material.kind}, not a mixed resin", "Name a resin."
+                "resin",
+                self.resin,
+                say("it is a {kind}, not a mixed resin", kind=material.kind),
+                "Name a resin.",
             )
         if not self.sheet:
             return Resin.from_material(material, self.draws())

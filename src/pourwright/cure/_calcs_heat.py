@@ -146,7 +146,9 @@ class CupValue(CalcValue):
     ruled_by: str
     gel_min: float | None
     peak_degC: float
-    largest_safe_g: float = Field(description="5 % point; 0: not even 1 g is safe to forget")
+    largest_safe_g: float = Field(
+        description="what may be forgotten in this cup or a larger one, 5 % point; not a limit on mixing"
+    )
     criterion: str
     time_min: list[float]
     cup_degC: list[float] = Field(description="middle temperature of the resin at those times")
@@ -179,7 +181,8 @@ def cup(inp: CupInput) -> CalcResult[CupValue]:
     run = cup_history(resin, air, inp.start_s, mass, shape, span, start_K=first, air_offset_K=off)
     few = resin.take(slice(0, min(60, resin.count)))
     mean_air = air.mean(inp.start_s, inp.start_s + 6 * 3600.0)
-    safe = largest_safe_cup(few, mean_air, shape, start_K=first)
+    room = mass / float(np.median(resin.density))
+    safe = largest_safe_cup(few, mean_air, shape.kept(room), start_K=first)
     within = hours(limit.within_s)
     gel = hours(run.gel_time, inp.start_s, span)
     peak = points(run.peak - KELVIN)

@@ -12,6 +12,7 @@ import numpy as np
 from pourwright.cure.cells import Stack
 from pourwright.cure.resin import Resin
 from pourwright.errors import InputError
+from pourwright.words import say
 
 if TYPE_CHECKING:
     from pourwright.catalogue.model import Material
@@ -50,7 +51,7 @@ class CoreLayer:
                 raise InputError(
                     f"core.{name}",
                     value,
-                    f"it must lie between {low:g} and {high:g}",
+                    say("it must lie between {low:g} and {high:g}", low=low, high=high),
                     "Take it from the board's data sheet.",
                 )
 

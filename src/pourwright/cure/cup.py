@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -16,6 +16,7 @@ from pourwright.cure.layer import peak_by_sample
 from pourwright.cure.march import march, reaches, resample
 from pourwright.cure.resin import Resin
 from pourwright.errors import InputError
+from pourwright.words import say
 
 Floats = Any  # float or array of floats
 _Array = NDArray[np.float64]
@@ -47,6 +48,9 @@ class Cup:
         Specific heat capacity of the wall.
     base_share : float [-]
         Share of the base that gives heat off: 1 on a wire rack, 0.5 on a bench, 0 on foam.
+    narrowest_m : float [m]
+        Width below which no cup of the kind goes: less resin lies flat in it. 0 shrinks the cup
+        with the mass, down to a thimble.
     """
 
     height_over_width: float = 1.0
@@ -56,11 +60,13 @@ class Cup:
     wall_density: float = 920.0
     wall_heat_capacity: float = 1900.0
     base_share: float = 0.5
+    narrowest_m: float = 0.0
 
     def __post_init__(self) -> None:
         for name, low, high in (
             ("height_over_width", 0.005, 10.0),
             ("width_m", 0.01, 2.0),
+            ("narrowest_m", 0.0, 2.0),
             ("wall_m", 1e-5, 0.05),
             ("wall_conductivity", 0.01, 500.0),
             ("wall_density", 10.0, 2e4),
@@ -72,16 +78,24 @@ class Cup:
                 raise InputError(
                     f"cup.{name}",
                     value,
-                    f"it must lie between {low:g} and {high:g}",
+                    say("it must lie between {low:g} and {high:g}", low=low, high=high),
                     "Measure the cup that you mix in.",
                 )
+
+    def kept(self, volume: float) -> Cup:
+        """This cup for a volume [m3], its width kept when less than that is left in it."""
+        if self.width_m is not None:
+            return self
+        width = (4.0 * volume / (np.pi * self.height_over_width)) ** (1.0 / 3.0)
+        return replace(self, narrowest_m=float(width))
 
     def areas(self, volume: Floats) -> tuple[Floats, Floats]:
         """Free top area and wetted wall area that gives off heat [m2] for a volume [m3]."""
         v = np.asarray(volume, dtype=float)
         if self.width_m is None:
             width = (4.0 * v / (np.pi * self.height_over_width)) ** (1.0 / 3.0)
-            height = width * self.height_over_width
+            width = np.maximum(width, self.narrowest_m)
+            height = 4.0 * v / (np.pi * width**2)
         else:
             width = np.full_like(v, self.width_m)
             height = 4.0 * v / (np.pi * width**2)

@@ -19,6 +19,7 @@ from pourwright.cure.prior import NAMES, PRIORS, Prior, prior_for
 from pourwright.cure.resin import Resin
 from pourwright.cure.sheet import SheetLine, check_sheet, is_log, shown_value
 from pourwright.errors import InputError
+from pourwright.words import say
 
 if TYPE_CHECKING:
     from pourwright.calc.sampling import Draws
@@ -277,9 +278,17 @@ def _refuse_fights(
         raise InputError(
             a.name,
             shown_value(a),
-            f"it fights with '{b.name}' ({shown_value(b)}): no such resin has both",
-            f"Check '{a.name}' and '{b.name}' on the sheet (unit, mass, temperature), or leave the "
-            "doubtful one out.",
+            say(
+                "it fights with '{other}' ({value}): no such resin has both",
+                other=b.name,
+                value=shown_value(b),
+            ),
+            say(
+                "Check '{one}' and '{other}' on the sheet (unit, mass, temperature), or leave the "
+                "doubtful one out.",
+                one=a.name,
+                other=b.name,
+            ),
         )
     lone = int(np.argmax(single))
     if single[lone] > 2 * SURPRISE or (n == 1 and strain > 2 * SURPRISE):

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from pourwright.errors import InputError
+from pourwright.words import say
 
 Floats = Any  # float or array of floats
 
@@ -198,4 +199,4 @@ def sol_fraction(
 
 def _above(field: str, value: Any, limit: float, remedy: str) -> None:
     if not np.all(np.asarray(value) > limit):
-        raise InputError(field, value, f"it must be more than {limit:g}", remedy)
+        raise InputError(field, value, say("it must be more than {limit:g}", limit=limit), remedy)

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.errors import InputError
+from pourwright.words import say
 
 R = 8.314462618  # molar gas constant [J/(mol K)], CODATA 2018
 T25 = 298.15  # reference temperature of rate constants [K]
@@ -298,7 +299,7 @@ def time_to_conversion(
         raise InputError(
             "conversion",
             conversion,
-            f"it must be at least the starting conversion {start:g}",
+            say("it must be at least the starting conversion {start:g}", start=start),
             "Ask for a later conversion.",
         )
     total = 0.0

@@ -10,6 +10,7 @@ from pourwright.errors import InputError
 from pourwright.film.fluid import Fluid
 from pourwright.film.laws import level_flow
 from pourwright.film.vein import vein_flow_left, vein_limit
+from pourwright.words import Amount, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +96,7 @@ class Limits:
                 raise InputError(
                     f"limits.{name}",
                     value,
-                    f"it must lie between {low:g} and {high:g}",
+                    say("it must lie between {low:g} and {high:g}", low=low, high=high),
                     "Leave it out to take the usual value.",
                 )
 
@@ -150,7 +151,10 @@ def check_thread(thread: Thread) -> None:
         raise InputError(
             "veins.target",
             thread.target_m,
-            f"a vein cannot end narrower than the {thread.width_m * 1000:g} mm it has as it lands",
+            say(
+                "a vein cannot end narrower than the {width:g} it has as it lands",
+                width=Amount(thread.width_m * 1000, "mm"),
+            ),
             "Drizzle a finer thread, or accept a wider vein.",
         )
 

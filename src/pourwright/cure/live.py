@@ -15,6 +15,7 @@ from pourwright.cure.history import AirHistory
 from pourwright.cure.layer import FilmHistory, film_history
 from pourwright.cure.resin import Resin
 from pourwright.errors import InputError
+from pourwright.words import say
 
 _Array = NDArray[np.float64]
 
@@ -77,7 +78,10 @@ class Reading:
             raise InputError("reading.value", self.value, "Shore D is 0 to 100", "Read it again.")
         if self.kind == "stick" and self.value not in STICK:
             raise InputError(
-                "reading.value", self.value, "it is " + ", ".join(STICK), "Use one of these words."
+                "reading.value",
+                self.value,
+                say("it is {names}", names=", ".join(STICK)),
+                "Use one of these words.",
             )
         if self.kind in ("gelled", "tack_free") and not isinstance(self.value, bool):
             raise InputError("reading.value", self.value, "it is true or false", "Say which.")
@@ -163,7 +167,7 @@ def correct(
         raise InputError(
             "temps_K",
             f"{len(temps_K)} values",
-            f"there are {len(temps_s)} times",
+            say("there are {n} times", n=len(temps_s)),
             "Give one temperature for each time.",
         )
     if len(temps_s) > 1 and np.any(np.diff(np.asarray(temps_s, dtype=float)) <= 0):

@@ -13,6 +13,7 @@ from pourwright.cure.joint import joint_draws
 from pourwright.cure.kinetics import arrhenius
 from pourwright.cure.reaction_heat import HEAT_PER_EPOXIDE, heat_of_mix
 from pourwright.errors import InputError
+from pourwright.words import say
 
 if TYPE_CHECKING:
     from pourwright.calc.sampling import Draws
@@ -106,7 +107,10 @@ class Resin:
         for key, a in arrays.items():
             if a.size not in (1, n) or a.ndim != 1:
                 raise InputError(
-                    f"{self.name}.{key}", a.shape, f"it must have 1 or {n} values", "Resample it."
+                    f"{self.name}.{key}",
+                    a.shape,
+                    say("it must have 1 or {n} values", n=n),
+                    "Resample it.",
                 )
             low, high, remedy = LIMITS[key]
             if not np.all((a >= low) & (a <= high)):
@@ -114,7 +118,7 @@ class Resin:
                 raise InputError(
                     f"{self.name}.{key}",
                     float(bad),
-                    f"it must lie between {low:g} and {high:g}",
+                    say("it must lie between {low:g} and {high:g}", low=low, high=high),
                     remedy,
                 )
             object.__setattr__(self, key, np.broadcast_to(a, (n,)))

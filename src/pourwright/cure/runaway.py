@@ -129,8 +129,13 @@ def largest_safe_cup(
     InputError
         A temperature or rise that cannot be.
 
-    Source: own lumped model; for a fast coating resin the answer is a few grams, which says that no
-    working cup may ever be forgotten.
+    Notes
+    -----
+    Not a limit on what may be mixed: see `pot.pour_within`. For a fast coating resin the answer is
+    what lies a few millimetres deep in its cup: no working cup may be forgotten full. Give a `cup`
+    with its width kept (`Cup.kept`), or small masses are looked at in a thimble, which is hotter.
+
+    Source: own lumped model.
     """
     check_temperature("air_K", air_K)
     if not 1.0 <= rise_K <= 150.0:

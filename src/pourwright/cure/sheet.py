@@ -8,7 +8,7 @@ from typing import Literal, get_args
 
 from pourwright.cure.history import check_temperature
 from pourwright.errors import InputError
-from pourwright.words import say
+from pourwright.words import Amount, say
 
 Kind = Literal[
     "cup_gel", "pot_life", "cup_warm", "peak", "film_gel", "tack_free", "recoat_open",
@@ -86,7 +86,10 @@ class SheetLine:
     def __post_init__(self) -> None:
         if self.kind not in get_args(Kind):
             raise InputError(
-                "sheet.kind", self.kind, "it is one of " + ", ".join(MEANING), "Use one of these."
+                "sheet.kind",
+                self.kind,
+                say("it is one of {names}", names=", ".join(MEANING)),
+                "Use one of these.",
             )
         name = self.name
         check_temperature(f"{name}: temperature", self.temperature_K)
@@ -101,7 +104,11 @@ class SheetLine:
             raise InputError(
                 name,
                 self.value,
-                f"it must lie between {low:g} and {high:g} {unit}",
+                say(
+                    "it must lie between {low:g} and {high:g}",
+                    low=Amount(low, unit),
+                    high=Amount(high, unit),
+                ),
                 "Check the figure and its unit on the sheet.",
             )
         if self.kind in CUP_KINDS and not 1e-3 <= self.mass_kg <= 1000.0:
@@ -209,8 +216,12 @@ def _fight(a: SheetLine, b: SheetLine, why: str) -> None:
     raise InputError(
         a.name,
         shown_value(a),
-        f"it {why} ({shown_value(b)}): both cannot hold",
-        f"Look up '{a.name}' and '{b.name}' on the sheet again, and leave the doubtful one out.",
+        say("it {why} ({value}): both cannot hold", why=why, value=shown_value(b)),
+        say(
+            "Look up '{one}' and '{other}' on the sheet again, and leave the doubtful one out.",
+            one=a.name,
+            other=b.name,
+        ),
     )
 
 

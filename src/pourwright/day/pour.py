@@ -62,18 +62,15 @@ MIX_CAUTION = (
 )
 
 
-def pour_steps(
+def batch_steps(
     coat_id: str,
     title: str,
     batches: tuple[PourBatch, ...],
-    clock: Callable[[float], CoatClock],
-    veins: VeinPlan | None,
-    push_edges: bool,
     hold: tuple[str, ...],
     link: After,
     before: tuple[Before, ...],
 ) -> list[Step]:
-    """The steps of pouring one coat, all in one go.
+    """Mixing and spreading of every batch of a coat, one after another in one go.
 
     Parameters
     ----------
@@ -81,12 +78,6 @@ def pour_steps(
         Id and name of the coat.
     batches : tuple of PourBatch [kg, m2, s]
         In the order in which they are mixed.
-    clock : callable [s -> CoatClock]
-        From the clock time at which spreading ends to the coat's windows.
-    veins : VeinPlan or None [m]
-        Fine veins drizzled after a wait.
-    push_edges : bool [-]
-        Whether resin is pushed over free edges.
     hold : tuple of str [-]
         Hold points before the first batch is mixed.
     link : After [s]
@@ -97,7 +88,7 @@ def pour_steps(
     Returns
     -------
     list of Step [s]
-        The last one is ``<coat_id>-leave``.
+        The last one spreads the last batch.
     """
     group = f"pour-{coat_id}"
     steps: list[Step] = []
@@ -139,6 +130,49 @@ def pour_steps(
             )
         )
         previous = After(f"{coat_id}-spread-{k + 1}")
+    return steps
+
+
+def pour_steps(
+    coat_id: str,
+    title: str,
+    batches: tuple[PourBatch, ...],
+    clock: Callable[[float], CoatClock],
+    veins: VeinPlan | None,
+    push_edges: bool,
+    hold: tuple[str, ...],
+    link: After,
+    before: tuple[Before, ...],
+) -> list[Step]:
+    """The steps of pouring one coat, all in one go.
+
+    Parameters
+    ----------
+    coat_id, title : str [-]
+        Id and name of the coat.
+    batches : tuple of PourBatch [kg, m2, s]
+        In the order in which they are mixed.
+    clock : callable [s -> CoatClock]
+        From the clock time at which spreading ends to the coat's windows.
+    veins : VeinPlan or None [m]
+        Fine veins drizzled after a wait.
+    push_edges : bool [-]
+        Whether resin is pushed over free edges.
+    hold : tuple of str [-]
+        Hold points before the first batch is mixed.
+    link : After [s]
+        What the pour waits for.
+    before : tuple of Before [s]
+        Windows that must still be open.
+
+    Returns
+    -------
+    list of Step [s]
+        The last one is ``<coat_id>-leave``.
+    """
+    group = f"pour-{coat_id}"
+    steps = batch_steps(coat_id, title, batches, hold, link, before)
+    previous = After(steps[-1].id)
     end = previous.step
     if push_edges:
         steps.append(

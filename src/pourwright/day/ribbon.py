@@ -137,7 +137,7 @@ def _draw_band(
     _flow(d, band, x, base, high)
     d.line(left, base, right, base, stroke_width=STYLE.line)
     _ticks(d, band, x, base, moment)
-    _air(d, band, x, base + 8.5, temperature)
+    _air(d, band, x, base + 10.0, temperature)
     _pins(d, band, x, top + 5.0, base, high)
     if now_s is not None and band.start_s <= now_s <= band.end_s:
         d.line(x(now_s), top + 4, x(now_s), base + 2, stroke=STYLE.copper, stroke_width=STYLE.bold)

@@ -10,8 +10,17 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from pourwright.calc import Spread
+from pourwright.day.backs import BackSteps, back_steps
+from pourwright.day.coats import (
+    ResinCoat,
+    closes_lag,
+    handle_lag,
+    light_lag,
+    opens_lag,
+    sand_step,
+)
 from pourwright.day.model import After, Before, Lag, Step, fixed_lag, minutes
-from pourwright.day.pour import CoatClock, PourBatch, VeinPlan, pour_steps
+from pourwright.day.pour import pour_steps
 from pourwright.day.prepare import (
     Amounts,
     BoardPlan,
@@ -23,24 +32,6 @@ from pourwright.day.prepare import (
     scaled,
 )
 from pourwright.words import say
-
-
-@dataclass(frozen=True)
-class ResinCoat:
-    """A poured coat: its name, batches, veins, and the clock that gives its windows."""
-
-    id: str
-    title: str
-    batches: tuple[PourBatch, ...]
-    clock: Callable[[float], CoatClock]
-    veins: VeinPlan | None = None
-    push_edges: bool = False
-    hold: tuple[str, ...] = ()
-
-    @property
-    def end_step(self) -> str:
-        """Id [-] of the step at whose end the coat's clock starts: the last spreading."""
-        return f"{self.id}-spread-{len(self.batches)}"
 
 
 @dataclass(frozen=True)
@@ -59,6 +50,7 @@ class JobSteps:
     """Everything the usual steps need to know about a job.
 
     `ready` [-] says that the core is made: nothing is cut; without primer the old coat is sanded.
+    `back` [-] is what is poured on the backs before anything is done to the faces.
     """
 
     amounts: Amounts
@@ -69,6 +61,7 @@ class JobSteps:
     serve: Callable[[float], Spread]
     board: BoardPlan | None = None
     ready: bool = False
+    back: BackSteps | None = None
 
 
 def job_steps(job: JobSteps) -> list[Step]:
@@ -88,10 +81,14 @@ def job_steps(job: JobSteps) -> list[Step]:
     if job.ready and job.primer is None:
         steps = ready_steps(a)
     last = (After(steps[-1].id),) if steps else ()
+    if job.back is not None:
+        steps += back_steps(job.back, job.primer, last)
+        last = (After(steps[-1].id),)
+    made = steps[-1].id if job.back is not None else "round-over"
     if job.board is not None:
         steps += board_steps(job.board, job.primer, None if job.ready else After("core-cut"))
     if job.primer is not None:
-        steps += primer_steps(a, job.primer, None if job.ready else "round-over")
+        steps += primer_steps(a, job.primer, None if job.ready else made)
         last = (After(f"primer-{job.primer.coats}", job.primer.dry, job.primer.dry_text),)
     steps.append(
         Step(
@@ -114,9 +111,14 @@ def job_steps(job: JobSteps) -> list[Step]:
             steps[-1] = steps[-1].later(After("board-agree", why="the client agreed the board"))
         if k:
             was = job.coats[k - 1]
-            link = After(was.end_step, _opens(was), "the coat below bonds without sanding")
+            link = After(was.end_step, opens_lag(was), "the coat below bonds without sanding")
             before = (
-                Before(was.end_step, _closes(was), "it bonds without sanding", _sand(was, a)),
+                Before(
+                    was.end_step,
+                    closes_lag(was),
+                    "it bonds without sanding",
+                    sand_step(was, a.area_m2),
+                ),
             )
         group = pour_steps(
             coat.id,
@@ -145,7 +147,7 @@ def job_steps(job: JobSteps) -> list[Step]:
             say="Pull the tape, cut or sand the drip line under the edge, clean up.",
             after=(
                 *(dry or (After(previous),)),
-                After(last_coat.end_step, _handle(last_coat), "it can be handled"),
+                After(last_coat.end_step, handle_lag(last_coat), "it can be handled"),
             ),
             cautions=("Fresh resin dust sensitises: wet-sand or extract, gloves and mask on.",),
         )
@@ -157,7 +159,7 @@ def job_steps(job: JobSteps) -> list[Step]:
             "handover",
             minutes(30, 45, 60),
             say="Walk round with the client, hand over the care sheet, note the date of full use.",
-            after=(After("unmask"), After(last_coat.end_step, _light(last_coat), "light use")),
+            after=(After("unmask"), After(last_coat.end_step, light_lag(last_coat), "light use")),
         )
     )
     return steps
@@ -167,7 +169,7 @@ def _topcoat_steps(job: JobSteps, previous: str) -> list[Step]:
     assert job.topcoat is not None
     out: list[Step] = []
     coat = job.coats[-1]
-    link = After(coat.end_step, _handle(coat), "the coat below is hard enough to sand")
+    link = After(coat.end_step, handle_lag(coat), "the coat below is hard enough to sand")
     vapour = (
         "Solvent vapour: no flame or torch, ventilate by the numbers on the air page, "
         "and wear what the data sheet asks for."
@@ -189,43 +191,6 @@ def _topcoat_steps(job: JobSteps, previous: str) -> list[Step]:
         )
         link = After(f"topcoat-{k}", job.topcoat.between, "topcoat dry")
     return out
-
-
-def _lag(coat: ResinCoat, name: str) -> Lag:
-    def lag(finish_s: float) -> Spread:
-        clock = coat.clock(finish_s)
-        return getattr(clock, name)
-
-    return lag
-
-
-def _opens(coat: ResinCoat) -> Lag:
-    return _lag(coat, "recoat_opens")
-
-
-def _closes(coat: ResinCoat) -> Lag:
-    return _lag(coat, "recoat_closes")
-
-
-def _handle(coat: ResinCoat) -> Lag:
-    return _lag(coat, "handle")
-
-
-def _light(coat: ResinCoat) -> Lag:
-    return _lag(coat, "light_use")
-
-
-def _sand(coat: ResinCoat, amounts: Amounts) -> Step:
-    return Step(
-        f"{coat.id}-sand",
-        say("Sand the {coat:l}", coat=coat.title),
-        "sand",
-        scaled(5.0, 8.0, 12.0, amounts.area_m2, 10.0),
-        say="the window for bonding without sanding closes before the crew is back: "
-        "sand matt all over, vacuum, wipe with the cleaner the data sheet names.",
-        after=(After(coat.end_step, _handle(coat), "hard enough to sand"),),
-        cautions=("Never sand green resin: its dust sensitises. Extract, gloves, mask.",),
-    )
 
 
 __all__ = [

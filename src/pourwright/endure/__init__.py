@@ -14,7 +14,7 @@ Map
 - `vehicle`, `boat`  axles, coupling, sides, height; sinkage, heel, trim.
 - `diffuse`    one-dimensional diffusion, exact in time, for heat and moisture.
 - `heat`, `sun`, `moisture`  hot pan; closed cabin and sun; one-sided moisture over time.
-- `checks`     all checks of a panel or job; `checks_shape|load|heat|weight` by topic.
+- `checks`     all checks of a panel or job; `checks_shape|load|motion|heat|weight|boat` by topic.
 - `picture`    a bow drawn with true numbers; weights side by side.
 - `calcs`      the registered calculations, in `calc_*` by topic.
 
@@ -25,9 +25,9 @@ from pourwright.endure.boat import Floating, Hull, float_after, metacentric_from
 from pourwright.endure.bow import balancing_back, coupon_mismatch, panel_bow
 from pourwright.endure.build import Panel, Ply, Service, Shape
 from pourwright.endure.checks import job_checks, panel_checks
+from pourwright.endure.checks_boat import heel_checks
 from pourwright.endure.checks_weight import (
     axle_checks,
-    heel_checks,
     lift_check,
     nose_checks,
     weight_check,

@@ -8,6 +8,7 @@ from math import atan, degrees, pi, radians, tan
 
 from pourwright.endure.vehicle import Load, centre_height
 from pourwright.errors import InputError
+from pourwright.words import Amount, say
 
 SEA, FRESH = 1025.0, 1000.0  # density of water [kg/m3]
 
@@ -117,7 +118,10 @@ def float_after(hull: Hull, loads: Sequence[Load]) -> Floating:
         raise InputError(
             "mass table",
             added,
-            f"within a fifth of the displacement ({hull.displacement:g} kg)",
+            say(
+                "within a fifth of the displacement ({mass:g})",
+                mass=Amount(hull.displacement, "kg"),
+            ),
             "Have the boat's stability worked out by a naval architect.",
         )
     total, centre = centre_height(hull.displacement, hull.centre, loads)

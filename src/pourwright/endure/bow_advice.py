@@ -99,15 +99,14 @@ def _back(panel: Panel, change: float, bow: float) -> list[str]:
         if len(poured) > 1 and not any(
             float(np.asarray(panel.middle[i].thickness)) >= POURED_M for i in backs
         ):
-            return [_mirrored(panel, change, poured)]
+            return _mirrored(panel, change, poured)
         back = balancing_back(panel.middle, lead.with_(role="back"), temperature_change=change)
         if not back:
             return []
         if backs and back < POURED_M:
             return [_even()]
-        left = left_over(
-            panel, [*panel.layers, _on_back(panel, at, back, "endure.bow_back")], change
-        )
+        films = [_on_back(panel, at, back, "endure.bow_back")]
+        left = left_over(panel, [*panel.layers, *films], change)
         return [
             say(
                 "Coat the back with {back} of the same resin: at most {left} of bow is left, and "
@@ -115,7 +114,8 @@ def _back(panel: Panel, change: float, bow: float) -> list[str]:
                 back=_mm(back),
                 left=_mm(left),
                 mass=Amount(back * float(np.asarray(lead.density)) * panel.area, "kg"),
-            )
+            ),
+            *_and_thicker(panel, films, change),
         ]
     if not backs:
         return []
@@ -160,20 +160,55 @@ def _on_back(panel: Panel, at: int, thickness: float, stream: str) -> Layer:
     return panel.layers[at].with_(role="back", thickness=thickness * wobble)
 
 
-def _mirrored(panel: Panel, change: float, poured: Sequence[tuple[int, Layer]]) -> str:
+def _mirrored(panel: Panel, change: float, poured: Sequence[tuple[int, Layer]]) -> list[str]:
     """The same coats on the back in the same order, counted from the core."""
     films = [
         _on_back(panel, i, float(np.asarray(x.thickness)), f"endure.bow_back.{i}")
         for i, x in reversed(poured)
     ]
     mass = sum(float(np.asarray(x.thickness)) * float(np.asarray(x.density)) for _, x in poured)
-    return say(
-        "Coat the back like the face, {film} in all: at most {left} of bow is left, and it weighs "
-        "{mass:.1f} more.",
-        film=_mm(sum(float(np.asarray(x.thickness)) for _, x in poured)),
-        left=_mm(left_over(panel, [*panel.layers, *films], change)),
-        mass=Amount(mass * panel.area, "kg"),
-    )
+    return [
+        say(
+            "Coat the back like the face, {film} in all: at most {left} of bow is left, and it "
+            "weighs {mass:.1f} more.",
+            film=_mm(sum(float(np.asarray(x.thickness)) for _, x in poured)),
+            left=_mm(left_over(panel, [*panel.layers, *films], change)),
+            mass=Amount(mass * panel.area, "kg"),
+        ),
+        *_and_thicker(panel, films, change),
+    ]
+
+
+def _and_thicker(panel: Panel, films: Sequence[Layer], change: float) -> list[str]:
+    """More core beside the film on the back, where that film alone may leave too much bow."""
+    limit = panel.shape.length / panel.service.flat_ratio
+
+    def left(mm: int) -> float:
+        rows = panel.changed(core_more=mm / 1000.0, sampled=True)
+        return left_over(panel, [*rows, *films], change)
+
+    if left(0) <= limit:
+        return []
+    most = round(1000.0 * float(np.asarray(panel.middle[panel.core].thickness)))
+    low, high = 0, most
+    if left(high) > limit:
+        return [
+            say(
+                "With that back and a core {more:g} thicker at most {left}: shorter pieces too.",
+                more=Amount(most, "mm"),
+                left=_mm(left(most)),
+            )
+        ]
+    while high - low > 1:
+        mid = (low + high) // 2
+        low, high = (low, mid) if left(mid) <= limit else (mid, high)
+    return [
+        say(
+            "With that back and a core {more:g} thicker it bows at most {left}.",
+            more=Amount(high, "mm"),
+            left=_mm(left(high)),
+        )
+    ]
 
 
 def _thicker(panel: Panel, change: float, limit: float) -> str | None:

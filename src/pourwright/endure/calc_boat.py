@@ -19,7 +19,7 @@ from pourwright.calc import (
 from pourwright.calc.check import Check, worst
 from pourwright.endure.boat import FRESH, SEA, Hull, float_after
 from pourwright.endure.calc_weight import LoadInput
-from pourwright.endure.checks_weight import BOAT_CAUTION, heel_checks
+from pourwright.endure.checks_boat import BOAT_CAUTION, heel_checks
 
 
 class HeelInput(CalcInput):
@@ -113,7 +113,13 @@ def heel_calc(inp: HeelInput) -> CalcResult[HeelValue]:
     }
     spreads = {k: spread_of(v) for k, v in arrays.items()}
     middle = hull(inp.metacentric_m)
-    checks = heel_checks(middle, loads, inp.pour_span_mm / 1000, radians(inp.heel_limit_deg))
+    checks = heel_checks(
+        middle,
+        loads,
+        inp.pour_span_mm / 1000,
+        radians(inp.heel_limit_deg),
+        metacentric_off=off,
+    )
     after = float_after(middle, loads)
     value = HeelValue(
         sinkage_mm=1000 * after.sinkage,

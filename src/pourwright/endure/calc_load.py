@@ -17,7 +17,8 @@ from pourwright.calc import (
 )
 from pourwright.calc.check import Check, worst
 from pourwright.endure.build import Service, Shape
-from pourwright.endure.checks_load import sag_checks, shake_checks, strength_checks, twist_checks
+from pourwright.endure.checks_load import sag_checks, strength_checks
+from pourwright.endure.checks_motion import shake_checks, twist_checks
 from pourwright.endure.inputs import ZERO, BuildInput
 from pourwright.endure.span import GRAVITY, first_frequency, sag_overhang, sag_span, section
 from pourwright.endure.twist import free_corner_lift, twist

@@ -41,7 +41,8 @@ from pourwright.endure.weight import (
     piece_weight,
     relative_sag,
 )
-from pourwright.words import say
+from pourwright.words import Amount, say
+from pourwright.words.fields import Text
 
 
 class WeightInput(BuildInput):
@@ -56,7 +57,7 @@ class WeightInput(BuildInput):
 
 
 class TopWeight(CalcValue):
-    name: str
+    name: Text
     mass_kg: float
     change_kg: float
     relative_sag: float = Field(description="sag over that of this build-up [-]")
@@ -79,11 +80,21 @@ def _boards() -> dict[str, list[Layer]]:
     film = layer_of(get("cured-coating"), 0.003, "coat")
     skin = layer_of(get("cured-glass-skin"), 0.001, "skin")
     return {
-        "18 mm MDF": [film, layer_of(get("mdf"), 0.018)],
-        "18 mm plywood": [film, layer_of(get("plywood"), 0.018)],
-        "12 mm plywood": [film, layer_of(get("plywood"), 0.012)],
-        "25 mm PVC foam with glass skins": [film, skin, layer_of(get("pvc-foam"), 0.025), skin],
-        "40 mm XPS with glass skins": [film, skin, layer_of(get("xps"), 0.040), skin],
+        say("{thick:g} MDF", thick=Amount(18, "mm")): [film, layer_of(get("mdf"), 0.018)],
+        say("{thick:g} plywood", thick=Amount(18, "mm")): [film, layer_of(get("plywood"), 0.018)],
+        say("{thick:g} plywood", thick=Amount(12, "mm")): [film, layer_of(get("plywood"), 0.012)],
+        say("{thick:g} PVC foam with glass skins", thick=Amount(25, "mm")): [
+            film,
+            skin,
+            layer_of(get("pvc-foam"), 0.025),
+            skin,
+        ],
+        say("{thick:g} XPS with glass skins", thick=Amount(40, "mm")): [
+            film,
+            skin,
+            layer_of(get("xps"), 0.040),
+            skin,
+        ],
     }
 
 
@@ -92,7 +103,9 @@ def _tops() -> dict[str, list[Layer]]:
     rows = {}
     for top in of_kind("comparison"):
         mm = float(top.facts["usual_thickness_mm"])
-        rows[f"{mm:g} mm {top.name.lower()}"] = [layer_of(top, mm / 1000)]
+        rows[say("{thick:g} {top:l}", thick=Amount(mm, "mm"), top=top.name)] = [
+            layer_of(top, mm / 1000)
+        ]
     return rows
 
 

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from pourwright.calc.check import Check
 from pourwright.endure.build import Panel
 from pourwright.endure.checks_heat import cabin_checks, pan_checks
-from pourwright.endure.checks_load import sag_checks, shake_checks, strength_checks, twist_checks
+from pourwright.endure.checks_load import sag_checks, strength_checks
+from pourwright.endure.checks_motion import shake_checks, twist_checks
 from pourwright.endure.checks_shape import bow_checks, film_checks, moisture_checks
 
 

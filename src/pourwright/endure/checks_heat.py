@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -56,7 +58,7 @@ def pan_checks(panel: Panel) -> list[Check]:
     draws = Draws(panel.draws.seed, 24)
     contact = draws.between("endure.pan_contact", *CONTACT, log=True)
     state = hot_pan(
-        panel.middle,
+        replace(panel, draws=draws).layers,
         v.pan,
         v.pan_temperature,
         v.pan_base,
@@ -87,7 +89,7 @@ def pan_checks(panel: Panel) -> list[Check]:
     if cork is not None:
         fixes.append(
             say(
-                "A {cork:.0f} cork trivet keeps the film under its softening point.",
+                "A cork trivet {cork:.0f} thick keeps the film under its softening point.",
                 cork=Amount(1000 * cork, "mm"),
             )
         )
@@ -134,7 +136,7 @@ def pan_checks(panel: Panel) -> list[Check]:
                 "service limits from memory; the board's data sheet decides",
                 moment=say("about {when:.0f} s after it is set down", when=when),
                 caution=PAN_CAUTION,
-                remedies=("A trivet, or a core that takes more heat.",),
+                remedies=(_core_kept(panel),),
             )
         )
     return out
@@ -144,6 +146,21 @@ def _match(values: ArrayLike, limit: ArrayLike) -> Floats:
     """Repeat fewer samples so that they pair with the limit's; both are in random order."""
     v, n = np.atleast_1d(np.asarray(values, float)), np.size(limit)
     return np.resize(v, n) if v.size > 1 and n > 1 else v
+
+
+def _core_kept(panel: Panel) -> str:
+    """What a cork trivet does for the core under a pan."""
+    v = panel.service
+    assert v.pan is not None
+    cork = 0.008
+    state = hot_pan(
+        panel.middle, v.pan, v.pan_temperature, v.pan_base, v.room, v.pan_time, trivet=cork
+    )
+    return say(
+        "A cork trivet {cork:.0f} thick keeps the core at {hot:.0f}, or take a core that bears more.",
+        cork=Amount(1000 * cork, "mm"),
+        hot=Amount(float(np.max(state.joint_peak)) - ZERO, "degC"),
+    )
 
 
 def _cork_needed(panel: Panel, limit: float) -> float | None:
@@ -162,6 +179,36 @@ def _cork_needed(panel: Panel, limit: float) -> float | None:
     )
     good = corks[state.surface_peak <= limit]
     return float(good[0]) if good.size else None
+
+
+def _cooler_core(
+    surface: Floats, air: Floats, limit: Floats, h: Floats, sun: float, now: float
+) -> list[str]:
+    """Core, colour and shade that bring the core under its limit."""
+    out = [
+        say(
+            "A core that bears {hot:.0f} by its data sheet.",
+            hot=Amount(float(np.quantile(surface, 0.95)) - ZERO, "degC"),
+        )
+    ]
+    if sun > 0.0:
+        out.append(
+            say("Shade brings it to {air:.0f}.", air=Amount(float(np.median(air)) - ZERO, "degC"))
+        )
+        most = float(
+            highest_absorptance(
+                float(np.median(limit)), float(np.median(air)), sun, float(np.median(h))
+            )
+        )
+        if 0.05 < most < now:
+            out.append(
+                say(
+                    "Or a colour that takes up at most {most:.0f} % of the sun (now {now:.0f} %).",
+                    most=100 * most,
+                    now=100 * now,
+                )
+            )
+    return out
 
 
 def cabin_checks(panel: Panel) -> list[Check]:
@@ -210,7 +257,10 @@ def cabin_checks(panel: Panel) -> list[Check]:
                     now=100 * v.absorptance,
                 )
                 if lightest > 0.05
-                else "No colour is light enough: shade it, or post-cure."
+                else say(
+                    "No colour is light enough: shade alone brings it to {air:.0f}.",
+                    air=Amount(float(np.median(air)) - ZERO, "degC"),
+                )
             )
         out.append(
             Check.of(
@@ -242,7 +292,7 @@ def cabin_checks(panel: Panel) -> list[Check]:
                 f"{source}; service limits from memory",
                 moment="hot afternoon",
                 caution=SUN_CAUTION,
-                remedies=("A core that takes more heat, shade, or a lighter colour.",),
+                remedies=_cooler_core(surface, air, limit, h, v.sun, v.absorptance),
             )
         )
     return out

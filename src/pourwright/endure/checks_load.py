@@ -1,9 +1,8 @@
-"""Checks under load: sag, strength, sandwich skins and cores, twist, shaking."""
+"""Checks under load: sag, strength, sandwich skins and cores."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from math import degrees
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -16,13 +15,11 @@ from pourwright.endure.span import (
     GRAVITY,
     Section,
     core_shear_stress,
-    first_frequency,
     layer_stress,
     sag_overhang,
     sag_span,
     section,
 )
-from pourwright.endure.twist import free_corner_lift, twist
 from pourwright.words import Amount, say
 
 SAG = (
@@ -31,7 +28,8 @@ SAG = (
 CREEP = "creep factors of EN 1995-1-1 Table 3.2 (class split from memory)"
 LOAD_CAUTION = (
     "Design values of boards and foams vary: a test piece under a known weight is the proof. "
-    "Anyone may sit or kneel on a worktop."
+    "Anyone may sit or kneel on a worktop. The board's data sheet comes first; where people could "
+    "fall or be hit, a licensed engineer decides."
 )
 SAFE = 3.0  # strength over stress [-], common practice for short loads on boards
 
@@ -40,8 +38,8 @@ def _mm(x: float) -> str:
     return say("{length:.1f}", length=Amount(1000 * x, "mm"))
 
 
-def _reaches(length: float) -> Floats:
-    """Lengths [m] up to `length` in steps of at least 5 mm, at most 150 of them."""
+def reaches(length: float) -> Floats:
+    """Lengths [m] up to `length` [m] in steps of at least 5 mm, at most 150 of them."""
     step = max(0.005, np.ceil(1000.0 * length / 150.0) / 1000.0)
     return np.arange(step, length + 1e-9, step) if length > step else np.array([length])
 
@@ -109,7 +107,7 @@ def _sag_pair(
                 low, high = (low, mid) if np.quantile(sags, 0.95) <= limit else (mid, high)
             if high < 64:
                 fixes.append(say("{more:g} more core passes.", more=Amount(high, "mm")))
-            reach = _reaches(length)
+            reach = reaches(length)
             sags = np.atleast_2d(value(part, reach[:, None], lasting))
             good = np.quantile(sags, 0.95, axis=-1) <= counted * reach / v.sag_ratio
             if np.any(good):
@@ -197,7 +195,7 @@ def strength_checks(panel: Panel) -> list[Check]:
             "at most a third of the layer's strength",
             "factor 3 on short-term strength: common practice [common practice]",
             caution=LOAD_CAUTION,
-            remedies=("A thicker core or a shorter span.",),
+            remedies=_stronger(panel, use[worst], moment),
         )
     )
     i = panel.core
@@ -213,10 +211,61 @@ def strength_checks(panel: Panel) -> list[Check]:
             "at most a third of the core's shear strength",
             "factor 3 on short-term strength: common practice [common practice]",
             caution=LOAD_CAUTION,
+            remedies=_more_core(panel, tau),
         )
     )
     out += _sandwich_checks(panel, stress)
     return out
+
+
+def _stronger(panel: Panel, use: Floats, moment: float) -> list[str]:
+    """Core and span that keep the stress in the worst layer under its share of the strength."""
+    allowed, now = 100.0 / SAFE, float(np.quantile(use, 0.95))
+    if now <= allowed:
+        return []
+    s, out = panel.shape, []
+    for more in range(1, 41):
+        layers = panel.changed(core_more=more / 1000.0, sampled=True)
+        stress = layer_stress(layers, s.width, moment)
+        most = max(
+            float(np.quantile(100.0 * st / np.asarray(x.strength, float), 0.95))
+            for st, x in zip(stress, layers)
+        )
+        if most <= allowed:
+            out.append(
+                say(
+                    "{more:g} more core brings it to {most:.0f} %.",
+                    more=Amount(more, "mm"),
+                    most=most,
+                )
+            )
+            break
+    out.append(
+        say(
+            "Supports and overhang no more than {share:.0f} % of what they are now.",
+            share=100.0 * allowed / now,
+        )
+    )
+    return out
+
+
+def _more_core(panel: Panel, shear: Floats) -> list[str]:
+    """Core thickness that keeps the core's shear under its share of the strength."""
+    i = panel.core
+    strength = np.asarray(panel.layers[i].core_shear, float)
+    over = float(np.quantile(SAFE * shear / strength, 0.95))
+    if over <= 1.0:
+        return []
+    thick = float(np.asarray(panel.middle[i].thickness))
+    need = float(np.quantile(SAFE * shear, 0.95)) / 1e6
+    return [
+        say(
+            "A core about {thick:.0f} thick, or one of {strength:.2f} shear strength by its data "
+            "sheet.",
+            thick=Amount(1000.0 * thick * over, "mm"),
+            strength=Amount(need, "MPa"),
+        )
+    ]
 
 
 def _over_core(layers: Sequence[Layer], core: int) -> tuple[Floats, Floats, Floats]:
@@ -259,7 +308,14 @@ def _sandwich_checks(panel: Panel, stress: Floats) -> list[Check]:
             "skin stress at most a third of the wrinkling stress",
             "0.5 (Ef Ec Gc)^(1/3), Allen 1969 [from memory]",
             caution=LOAD_CAUTION,
-            remedies=("A denser core, or a thicker skin.",),
+            remedies=(
+                say(
+                    "A skin twice as thick brings it to about {twice:.1f}; a core twice as stiff "
+                    "lets it bear {bears:.1f}.",
+                    twice=Amount(float(np.median(top)) / 2e6, "MPa"),
+                    bears=Amount(float(np.median(wrinkle)) * 4 ** (1 / 3) / SAFE / 1e6, "MPa"),
+                ),
+            ),
         ),
         Check.of(
             "endure.sandwich.crushing",
@@ -283,93 +339,4 @@ def _sandwich_checks(panel: Panel, stress: Floats) -> list[Check]:
                 ),
             ),
         ),
-    ]
-
-
-def twist_checks(panel: Panel) -> list[Check]:
-    """Film strain when the panel must follow a twisting vehicle or hull.
-
-    Parameters
-    ----------
-    panel : Panel [-]
-        The panel; nothing is returned ashore.
-
-    Returns
-    -------
-    list of Check [%]
-    """
-    s, v = panel.shape, panel.service
-    if v.twist == 0.0:
-        return []
-    state = twist(panel.layers, s.width, s.length, v.twist)
-    coats = [x for x in panel.layers if x.role == "coat"] or [panel.layers[0]]
-    limit = np.min([np.median(np.asarray(x.strain_break, float)) for x in coats]) / 3.0
-    play = free_corner_lift(s.width, s.length, v.twist)
-    pull = float(np.median(state.corner_force))
-    return [
-        Check.of(
-            "endure.twist.film",
-            say(
-                "{piece}: film strain at {twist:.1f} degrees of twist per metre",
-                piece=s.name,
-                twist=degrees(v.twist),
-            ),
-            100.0 * state.film_strain,
-            "%",
-            100.0 * limit,
-            "at most",
-            "at most a third of the film's strain at break, as it comes and goes",
-            "Saint-Venant torsion; a third for repeated strain from memory [from memory]",
-            caution=say(
-                "If forced along, each corner screw carries about {pull:.0f}.",
-                pull=Amount(pull, "N"),
-            ),
-            remedies=(
-                say("Fix at three points and give the fourth {play} of play.", play=_mm(play)),
-                "Slot the screw holes.",
-            ),
-        )
-    ]
-
-
-def shake_checks(panel: Panel) -> list[Check]:
-    """First bending frequency against what wheels or an engine shake at.
-
-    Parameters
-    ----------
-    panel : Panel [-]
-        The panel; nothing is returned ashore or without a span.
-
-    Returns
-    -------
-    list of Check [Hz]
-    """
-    s, v = panel.shape, panel.service
-    if v.shake <= 0.0 or s.span <= 0.0:
-        return []
-    found = first_frequency(section(panel.layers, s.width), s.span)
-    mid = section(panel.middle, s.width)
-    reach = _reaches(s.span)
-    good = reach[first_frequency(mid, reach) >= v.shake]
-    fixes = []
-    if float(np.median(found)) < 1.2 * v.shake and good.size:
-        fixes = [
-            say(
-                "Supports at {span:.0f} bring it to {least:g} Hz.",
-                span=Amount(1000 * float(good[-1]), "mm"),
-                least=v.shake,
-            )
-        ]
-    return [
-        Check.of(
-            "endure.shake.first",
-            say("{piece}: first bending frequency", piece=s.name),
-            found,
-            "Hz",
-            v.shake,
-            "at least",
-            say("above {least:g} Hz", least=v.shake),
-            "wheel hop 10 to 15 Hz, body 1 to 2 Hz (from memory); ISO 16750-3 for vehicles",
-            remedies=fixes,
-        )
     ]

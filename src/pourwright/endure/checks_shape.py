@@ -21,6 +21,10 @@ BOW_CAUTION = "Pour a coupon first: handbook shrinkage is a guess, a bowed strip
 OWN_CAUTION = (
     "From your own strip: measure the first finished panel too, and keep a strip of each pour."
 )
+CRACK_CAUTION = (
+    "A cracked or lifted film lets water into the board and is no food surface: mend it before use, "
+    "and in wet rooms trust the waterproofing behind it, not the film."
+)
 EDGE_SOURCE = "Chen and Nelson 1979, Suhir 1986 (from memory); board toughness from memory"
 
 
@@ -234,7 +238,13 @@ def film_checks(panel: Panel) -> list[Check]:
             "at most a third of its strain at break, as it comes and goes",
             "a third for repeated strain: from memory [from memory]",
             moment=where,
-            remedies=("A more flexible resin, or a warmer store.",),
+            caution=CRACK_CAUTION,
+            remedies=(
+                say(
+                    "A resin that stretches {strain:.1f} % before it breaks, by its data sheet.",
+                    strain=300.0 * float(np.quantile(stretch, 0.95)),
+                ),
+            ),
         )
     ]
     de = (
@@ -292,7 +302,14 @@ def film_checks(panel: Panel) -> list[Check]:
             "under the board's shear strength",
             EDGE_SOURCE,
             moment=where,
-            remedies=("A thinner or softer film at the edge; round it and carry the film over.",),
+            caution=CRACK_CAUTION,
+            remedies=(
+                say(
+                    "Half the film thickness brings it to {shear:.2f}.",
+                    shear=Amount(float(half.shear_mean) / 1e6, "MPa"),
+                ),
+                "Round the edges and carry the film over them.",
+            ),
         )
     )
     return out

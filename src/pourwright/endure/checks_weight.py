@@ -1,17 +1,15 @@
-"""Checks of weight: a limit, axles and hitch, heel and trim."""
+"""Checks of weight: a limit, carrying, axles and hitch."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from math import degrees, radians
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from pourwright.calc.check import Check
-from pourwright.endure.boat import Floating, Hull, float_after, heel_in_coat
 from pourwright.endure.layers import Layer
-from pourwright.endure.vehicle import AxleRoom, Load
+from pourwright.endure.vehicle import AxleRoom
 from pourwright.endure.weight import areal_mass, people_needed, relative_sag
 from pourwright.words import Amount, say
 
@@ -22,10 +20,6 @@ VEHICLE_CAUTION = (
 TRAILER_CAUTION = (
     "Too little on the hitch lets a trailer snake, too much lifts the front wheels of the car. Plate, "
     "hitch and papers decide; weigh nose and axle laden, on level ground, after the work."
-)
-BOAT_CAUTION = (
-    "Statics for small angles. The builder's plate, the stability book and ISO 12217 decide; "
-    "ISO 14946 sets the largest load."
 )
 
 
@@ -104,7 +98,8 @@ def weight_check(
         "at most",
         say("at most {limit:g}", limit=Amount(limit, "kg")),
         source,
-        caution="Two people for long or heavy pieces; lift with the legs.",
+        caution="Two people for long or heavy pieces; lift with the legs. What a floor, boat or "
+        "vehicle may carry stands on its plate or in its papers.",
         remedies=fixes if over > 0 else (),
     )
 
@@ -144,7 +139,8 @@ def lift_check(
         20.0 * people if limit is None else limit,
         "at most",
         *rule,
-        caution="Carry long panels on edge; gloves; clear the way first.",
+        caution="Carry long panels on edge; gloves; clear the way first. Local manual-handling "
+        "rules decide.",
         remedies=(say("{needed} people, or a joint.", needed=needed),),
     )
 
@@ -285,103 +281,3 @@ def nose_checks(
             )
         )
     return out
-
-
-def heel_checks(
-    hull: Hull,
-    loads: Sequence[Load],
-    pour_span: float = 0.0,
-    heel_limit: float = radians(1.0),
-    trim_ratio: float = 200.0,
-) -> list[Check]:
-    """Heel, trim and stiffness of a boat after the work.
-
-    Parameters
-    ----------
-    hull : Hull [kg, m]
-        The boat before.
-    loads : sequence of Load [kg, m]
-        Masses put in and taken out.
-    pour_span : float [m]
-        Width of a surface across the boat, to say what the heel does to a pour; 0 to skip.
-    heel_limit : float [rad]
-        Heel that people accept in a home.
-    trim_ratio : float [-]
-        Waterline length over trim allowed.
-
-    Returns
-    -------
-    list of Check [deg, mm, m]
-    """
-    after = float_after(hull, loads)
-    fixes = _ballast(hull, after)
-    out = [
-        Check.of(
-            "endure.heel",
-            "heel after the work",
-            degrees(abs(after.heel)),
-            "deg",
-            degrees(heel_limit),
-            "at most",
-            "a list people do not notice",
-            "common practice; tests of workboats allow 7 degrees under load [common practice]",
-            caution=BOAT_CAUTION,
-            remedies=fixes,
-        ),
-        Check.of(
-            "endure.trim",
-            "trim after the work",
-            1000.0 * abs(after.trim),
-            "mm",
-            1000.0 * hull.waterline / trim_ratio,
-            "at most",
-            say("at most waterline length over {ratio:g}", ratio=trim_ratio),
-            "common practice [common practice]",
-            caution=BOAT_CAUTION,
-            remedies=("Move stores or ballast along the boat.",),
-        ),
-        Check.of(
-            "endure.stiffness",
-            "metacentric height after the work",
-            after.metacentric,
-            "m",
-            0.9 * hull.metacentric,
-            "at least",
-            "no more than a tenth lost",
-            "Pourwright's own caution; ISO 12217 decides [computed]",
-            caution=BOAT_CAUTION,
-            remedies=("Keep the weight low: a lighter core for high surfaces.",),
-        ),
-    ]
-    if pour_span > 0.0:
-        now = float_after(hull, [Load("as it lies", 0.0)])
-        out.append(
-            Check.of(
-                "endure.heel.pour",
-                "out of level across a surface poured on board now",
-                1000.0 * abs(heel_in_coat(hull.heel, pour_span)),
-                "mm",
-                0.5,
-                "at most",
-                "half a millimetre across the surface",
-                "common practice [common practice]",
-                caution="Level the boat with water or ballast before pouring, and check it again.",
-                remedies=(*_ballast(hull, now), "Or shim the panel level, or pour ashore."),
-            )
-        )
-    return out
-
-
-def _ballast(hull: Hull, after: Floating) -> list[str]:
-    """How much ballast, moved across, brings the boat level."""
-    if abs(after.heel) < radians(0.01):
-        return []
-    moment = after.displacement * after.metacentric * np.tan(after.heel)
-    side = "starboard" if after.heel > 0 else "port"
-    return [
-        say(
-            "{mass:.0f} of ballast moved one metre to {side} brings it level.",
-            mass=Amount(abs(moment), "kg"),
-            side=side,
-        )
-    ]

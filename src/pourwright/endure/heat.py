@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 from pourwright.endure.diffuse import Floats, between_cells, cell_widths, modes
 from pourwright.endure.layers import Layer, check_layers
 from pourwright.errors import InputError
+from pourwright.words import Between, say
 
 # conductivity [W/(m K)], density [kg/m3], heat capacity [J/(kg K)]; handbook values from memory
 PANS: dict[str, tuple[float, float, float]] = {
@@ -171,7 +172,9 @@ def hot_pan(
     """
     check_layers(layers)
     if pan not in PANS:
-        raise InputError("pan", pan, f"one of {', '.join(PANS)}", "Choose the nearest one.")
+        raise InputError(
+            "pan", pan, say("one of {names}", names=", ".join(PANS)), "Choose the nearest one."
+        )
     for field, x, low, high, unit in (
         ("pan temperature", pan_temperature - 273.15, 0.0, 400.0, "degC"),
         ("pan base", plate * 1000.0, 0.1, 60.0, "mm"),
@@ -179,7 +182,9 @@ def hot_pan(
         ("trivet", 1000.0 * float(np.max(trivet)), 0.0, 100.0, "mm"),
     ):
         if not low <= x <= high:
-            raise InputError(field, x, f"{low:g} to {high:g} {unit}", "Correct it.")
+            raise InputError(
+                field, x, say("{span:g}", span=Between(low, high, unit)), "Correct it."
+            )
     films = [layer for layer in layers if layer.role == "coat"]
     rest = [layer for layer in layers if layer.role != "coat"]
     k_pan, rho_pan, c_pan = PANS[pan]

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pourwright.errors import InputError
+from pourwright.words import Amount, say
 
 Floats = NDArray[np.float64]
 
@@ -131,7 +132,7 @@ def check_layers(layers: Sequence[Layer]) -> None:
                 raise InputError(
                     f"build-up.{layer.name}.{field}",
                     worst,
-                    f"it must be above 0 and at most {top:g} {unit}",
+                    say("it must be above 0 and at most {top:g}", top=Amount(top, unit)),
                     "Correct it, or take the layer out.",
                 )
 

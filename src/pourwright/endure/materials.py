@@ -11,6 +11,7 @@ from pourwright.calc.sampling import Draws
 from pourwright.catalogue.model import Material
 from pourwright.endure.layers import Layer
 from pourwright.errors import InputError
+from pourwright.words import Listed, say
 
 _NEEDED = ("density_kg_m3", "E_Pa")
 
@@ -91,8 +92,11 @@ def layer_of(
         raise InputError(
             material.id,
             material.name,
-            f"its {', '.join(lacks)} {'is' if len(lacks) == 1 else 'are'} not known",
-            f"Add {' and '.join(lacks)} from its data sheet to your products file.",
+            say(
+                "its {names} is not known" if len(lacks) == 1 else "its {names} are not known",
+                names=Listed(lacks),
+            ),
+            say("Add {names} from its data sheet to your products file.", names=Listed(lacks)),
         )
     get = Sampler(draws).value
     film = material.kind == "cured"

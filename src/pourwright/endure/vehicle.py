@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from pourwright.errors import InputError
+from pourwright.words import Amount, say
 
 Kilograms = Any
 """A mass [kg]: one number, or samples of shape (n,)."""
@@ -155,7 +156,7 @@ def axle_room(name: str, weighed: float, change: Kilograms, plate: float) -> Axl
         raise InputError(
             f"{name}.plate",
             plate,
-            f"it lies below the {weighed:g} kg weighed before any work",
+            say("it lies below the {mass:g} weighed before any work", mass=Amount(weighed, "kg")),
             "Check plate and ticket; if both are right, take load out before adding any.",
         )
     return AxleRoom(name, weighed, change, weighed + change, plate, plate - weighed - change)

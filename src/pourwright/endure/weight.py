@@ -10,6 +10,7 @@ import numpy as np
 from pourwright.endure.layers import Floats, Layer, check_layers, stack
 from pourwright.endure.span import sag_span, section
 from pourwright.errors import InputError
+from pourwright.words import Amount, say
 
 
 def areal_mass(layers: Sequence[Layer]) -> Floats:
@@ -104,7 +105,12 @@ def piece_weight(
         ("extra", extra, "kg"),
     ):
         if not x >= 0.0:
-            raise InputError(f"{name}.{field}", x, f"0 {unit} or more", "Correct it.")
+            raise InputError(
+                f"{name}.{field}",
+                x,
+                say("{least:g} or more", least=Amount(0.0, unit)),
+                "Correct it.",
+            )
     check_layers(layers)
     rows: dict[str, Floats] = {}
     for layer in layers:

@@ -22,6 +22,7 @@ from pourwright.plan import Job, Plan, read_job
 from pourwright.record.book import Record, migrate, read_record, record_from, record_path
 from pourwright.record.photos import photo_folder
 from pourwright.store.files import read_text, write_whole
+from pourwright.words import Own, say
 
 SCHEMA = 1
 KIND = "pourwright job bundle"
@@ -176,7 +177,9 @@ def read_bundle(text: str) -> Bundle:
     except (json.JSONDecodeError, RecursionError):
         raise InputError("bundle", text[:40], "it is not JSON", "Fetch the file again.") from None
     if not isinstance(data, dict) or data.get("kind") != KIND:
-        raise InputError("bundle", text[:40], f"its kind is not '{KIND}'", "Give a bundle.")
+        raise InputError(
+            "bundle", text[:40], say("its kind is not '{kind}'", kind=Own(KIND)), "Give a bundle."
+        )
     data = migrate(data, "bundle", SCHEMA, MIGRATIONS)
     wanted = {"kind", "schema", "name", "sha256", "job", "files", "plan", "record", "photos"}
     if set(data) != wanted:
@@ -249,7 +252,10 @@ def _check(bundle: Bundle) -> None:
         record: Record = record_from(bundle.record)
         if record.job != job.name:
             raise InputError(
-                "bundle.record", record.job, f"the job is '{job.name}'", "Fetch it again."
+                "bundle.record",
+                record.job,
+                say("the job is '{name}'", name=Own(job.name)),
+                "Fetch it again.",
             )
 
 

@@ -48,7 +48,8 @@ def plan_ics(plan: Plan, job_key: str = "", now: datetime | None = None) -> str:
         "CALSCALE:GREGORIAN",
         f"NAME:{_text(plan.name)}",
     ]
-    events = [e for day in plan.days for e in _day_events(day.steps)]
+    coats = [c.id for c in plan.coats]
+    events = [e for day in plan.days for e in _day_events(day.steps, coats)]
     for ident, title, starts, ends, say, kind in events:
         out += _event(
             plan, key, stamp, ident, title, starts, ends, say,
@@ -69,6 +70,7 @@ def plan_ics(plan: Plan, job_key: str = "", now: datetime | None = None) -> str:
 
 def _day_events(
     steps: Iterable[StepPlan],
+    coats: Iterable[str],
 ) -> list[tuple[str, str, datetime, datetime, str, str]]:
     """Steps of a day as events; a pour with all its pieces is one."""
     out: list[tuple[str, str, datetime, datetime, str, str]] = []
@@ -76,7 +78,7 @@ def _day_events(
         if s.done:
             continue
         starts, ends = datetime.fromisoformat(s.starts), datetime.fromisoformat(s.ends)
-        coat = s.id.partition("-")[0]
+        coat = next((c for c in coats if s.id.startswith(f"{c}-")), s.id.partition("-")[0])
         pour = s.kind in ("mix", *PIECES)
         say = "\n".join([s.say, *(f"Hold point: {h}." for h in s.holds),
                          *(f"Caution: {c}" for c in s.cautions)])  # fmt: skip

@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.errors import InputError
+from pourwright.words import say
 
 if TYPE_CHECKING:
     from pourwright.plan import Working
@@ -155,8 +156,12 @@ def checked_image(raw: bytes, name: str = "texture") -> tuple[bytes, str]:
         raise
     except Exception as err:
         words = " ".join(str(err).split())[:80]
-        raise InputError(name, f"{len(raw)} bytes", f"no PNG or JPEG ({words})", "Save it as PNG.") \
-            from None  # fmt: skip
+        raise InputError(
+            name,
+            f"{len(raw)} bytes",
+            say("no PNG or JPEG ({words})", words=words),
+            "Save it as PNG.",
+        ) from None
     return raw, kind
 
 

@@ -12,6 +12,7 @@ from datetime import date, datetime
 
 from pourwright.errors import InputError
 from pourwright.exchange.tables import Cell, Table
+from pourwright.words import say
 
 # characters at the start of a text that make some program read it as a formula; also their
 # full-width twins, and blanks that are skipped before looking
@@ -82,7 +83,10 @@ def named(tables: Sequence[Table], name: str) -> Table:
         if t.name == name:
             return t
     raise InputError(
-        "--table", name, "the tables are " + ", ".join(t.name for t in tables), "Name one."
+        "--table",
+        name,
+        say("the tables are {names}", names=", ".join(t.name for t in tables)),
+        "Name one.",
     )
 
 

@@ -15,6 +15,7 @@ from typing import Any
 
 from pourwright.errors import InputError
 from pourwright.record.logger import Dates, read_logger
+from pourwright.words import say
 
 LARGEST = 40_000_000  # characters
 MOST_DAYS = 60
@@ -148,7 +149,8 @@ def read_weather_csv(
     if len(sums) < 2:
         raise InputError(
             "weather", f"{log.times[0]} to {log.times[-1]}",
-            f"it holds nothing from {start} on", "Give a file of the job's days, or move the job.",
+            say("it holds nothing from {start} on", start=str(start)),
+            "Give a file of the job's days, or move the job.",
         )  # fmt: skip
     times = sorted(sums)
     humid = []
@@ -164,7 +166,9 @@ def read_weather_csv(
 
 def _check_days(days: int) -> None:
     if not 1 <= days <= MOST_DAYS:
-        raise InputError("--days", days, f"it is 1 to {MOST_DAYS}", "A job's forecast is 60 days.")
+        raise InputError(
+            "--days", days, say("it is 1 to {most}", most=MOST_DAYS), "A job's forecast is 60 days."
+        )
 
 
 def with_air(text: str, hourly: Hourly, start: date) -> str:

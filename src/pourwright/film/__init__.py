@@ -26,7 +26,7 @@ Map
 - `calcs`    the registered calculations film.level, film.edge, film.upright, film.puddle,
              film.vein, film.bubble and film.tilt.
 - `_calcs_shared`, `_calcs_edge`  parts of `calcs`; `_sweep`, `_rows`, `_merge`, `_edge` compiled
-  kernels; `_lines` their strides and ranges.
+  kernels; `_lines` their strides and ranges; `_tried` what a tried step looks like.
 """
 
 from __future__ import annotations

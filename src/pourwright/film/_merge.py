@@ -13,62 +13,88 @@ import numpy as np
 from numba import njit
 
 KEEP = 0.05  # share of the half steps' film that extrapolation never takes away
-MOST, SHARE, LOW, HIGH, BAD, SEEN = 0, 1, 2, 3, 4, 5
+MOST, SHARE, LOW, HIGH, BAD, CHANGE, ABOUT, SEEN = range(8)
 
 _plain: dict[str, Any] = {"nogil": True, "error_model": "numpy"}
 _options: dict[str, Any] = {**_plain, "fastmath": {"contract", "nsz", "arcp", "nnan"}}
+_sums: dict[str, Any] = {
+    **_plain,
+    "fastmath": {"contract", "nsz", "arcp", "nnan", "ninf", "reassoc"},
+}
 
 
-@njit(**_options)
-def _row(old, half, big, bed, fx, fy, wet, new, j, i0, i1, thin, seen):
+@njit(**_sums)
+def _row(old, half, big, bed, fx, fy, wet, new, j, i0, i1, thin, seen, sums):
     """New film of row j from the depths through its faces; notes error, outflow and level."""
-    most, share, low, high = seen[MOST], seen[SHARE], seen[LOW], seen[HIGH]
-    bad = 0
-    tilted = bed.size > 1
-    for i in range(i0, i1):
-        h0 = old[j, i]
-        w, e = fx[j, i], fx[j, i + 1]
-        s, n = fy[j, i], fy[j + 1, i]
-        h = h0 + ((w - e) + (s - n))
-        inside = wet[j, i]
-        h = h if inside else 0.0
-        new[j, i] = h
-        h1 = half[j, i]
-        bad += 1 if h < KEEP * h1 else 0
-        err = h1 - big[j, i]
+    n = i1 - i0  # slices from 0 on, so that the compiler need not mind negative places
+    if n <= 0:
+        return
+    o, half_j, big_j, inside, to = (
+        old[j, i0:i1], half[j, i0:i1], big[j, i0:i1], wet[j, i0:i1], new[j, i0:i1],
+    )  # fmt: skip
+    w, e, s, t = fx[j, i0:i1], fx[j, i0 + 1 : i1 + 1], fy[j, i0:i1], fy[j + 1, i0:i1]
+    for i in range(n):
+        h = o[i] + ((w[i] - e[i]) + (s[i] - t[i]))
+        to[i] = h if inside[i] else 0.0
+    bad, most, change, square = 0.0, seen[MOST], seen[CHANGE], 0.0
+    for i in range(n):
+        h1 = half_j[i]
+        bad += 1.0 if to[i] < KEEP * h1 else 0.0
+        err = h1 - big_j[i]
+        square += err * err
         err = err if err > 0.0 else -err
         most = err if err > most else most
-        ox = (e if e > 0.0 else 0.0) + (0.0 if w > 0.0 else -w)
-        oy = (n if n > 0.0 else 0.0) + (0.0 if s > 0.0 else -s)
-        out = ox if ox > oy else oy
-        q = out / (h0 if h0 > thin else 1e30)
-        share = q if q > share else share
-        level = h + bed[j, i] if tilted else h
-        level_low = level if inside else 1e30
-        level_high = level if inside else -1e30
-        low = level_low if level_low < low else low
-        high = level_high if level_high > high else high
-    seen[MOST], seen[SHARE], seen[LOW], seen[HIGH] = most, share, low, high
+        step = to[i] - o[i]
+        step = step if step > 0.0 else -step
+        change = step if step > change else change
+    low, high, about = seen[LOW], seen[HIGH], seen[ABOUT]
+    away, away2 = 0.0, 0.0
+    level = to
+    if bed.size > 1:
+        level = to + bed[j, i0:i1]
+    for i in range(n):
+        at = level[i]
+        least = at if inside[i] else 1e30
+        top = at if inside[i] else -1e30
+        low = least if least < low else low
+        high = top if top > high else high
+        at = at - about if inside[i] else 0.0
+        away += at
+        away2 += at * at
+    if thin >= 0.0:
+        share = seen[SHARE]
+        for i in range(n):
+            ox = (e[i] if e[i] > 0.0 else 0.0) + (0.0 if w[i] > 0.0 else -w[i])
+            oy = (t[i] if t[i] > 0.0 else 0.0) + (0.0 if s[i] > 0.0 else -s[i])
+            out = ox if ox > oy else oy
+            part = out / (o[i] if o[i] > thin else 1e30)
+            share = part if part > share else share
+        seen[SHARE] = share
+    seen[MOST], seen[CHANGE], seen[LOW], seen[HIGH] = most, change, low, high
     seen[BAD] += bad
+    sums[j, 0], sums[j, 1], sums[j, 2] = square, away, away2
 
 
 @njit(**_options)
 def _mix(one, two, big, j, i0, i1):
-    for i in range(i0, i1):
-        one[j, i] = 2.0 * (one[j, i] + two[j, i]) - big[j, i]
+    a, b, c = one[j, i0:i1], two[j, i0:i1], big[j, i0:i1]
+    for i in range(a.size):
+        a[i] = 2.0 * (a[i] + b[i]) - c[i]
 
 
 @njit(cache=True, **_options)
-def merge(old, half, big, bed, fx, fx2, fxb, fy, fy2, fyb, wet, ends, new, j0, j1, thin, seen):
+def merge(
+    old, half, big, bed, fx, fx2, fxb, fy, fy2, fyb, wet, ends, new, j0, j1, thin, seen, sums
+):  # fmt: skip
     """Extrapolate the depths through the faces of rows j0..j1-1, in place, and make their new film.
 
     Row j0 waits for `merge_row` unless it is the first, because its lower faces belong to the rows
-    below. ends (ny, 2): first wet column and one past the last. seen: largest error [m], outflow
-    share [-], lowest and highest level [m], number of cells left too low.
+    below. ends (ny, 2): first wet column and one past the last. thin below 0: outflow is not asked.
+    seen: largest error [m], outflow share [-], lowest and highest level [m], number of cells left
+    too low, largest change [m]; in, the level [m] that sums are taken about. sums (ny, 3): of each
+    row, squares of the error [m2], level [m] and its squares [m2] about that level.
     """
     ny = old.shape[0]
-    seen[:] = 0.0
-    seen[LOW], seen[HIGH] = 1e30, -1e30
     if j0 == 0:
         _mix(fy, fy2, fyb, 0, ends[0, 0], ends[0, 1])
     for j in range(j0, j1):
@@ -79,15 +105,13 @@ def merge(old, half, big, bed, fx, fx2, fxb, fy, fy2, fyb, wet, ends, new, j0, j
         a, b = min(i0, ends[k, 0]), max(i1, ends[k, 1])
         _mix(fy, fy2, fyb, j + 1, a, b)
         if j > j0 or j0 == 0:
-            _row(old, half, big, bed, fx, fy, wet, new, j, i0, i1, thin, seen)
+            _row(old, half, big, bed, fx, fy, wet, new, j, i0, i1, thin, seen, sums)
 
 
 @njit(cache=True, **_options)
-def merge_row(old, half, big, bed, fx, fy, wet, ends, new, j, thin, seen):
+def merge_row(old, half, big, bed, fx, fy, wet, ends, new, j, thin, seen, sums):
     """New film of row j alone; as `merge`."""
-    seen[:] = 0.0
-    seen[LOW], seen[HIGH] = 1e30, -1e30
-    _row(old, half, big, bed, fx, fy, wet, new, j, ends[j, 0], ends[j, 1], thin, seen)
+    _row(old, half, big, bed, fx, fy, wet, new, j, ends[j, 0], ends[j, 1], thin, seen, sums)
 
 
 @njit(cache=True, **_plain)

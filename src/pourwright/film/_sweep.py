@@ -7,8 +7,9 @@ A sweep solves, along every line of cells of one direction, the implicit step
 
 with a_f = dtau M_f / dx^2, G = rho g, g = gamma / dx^2, lap the three-point sum along the line over
 open faces, and s the pressure known beforehand: bending in the other direction, and the bed. phi
-is the depth [m] that crosses a face during the step. M is the mean of h^3 / 3 of both cells, at
-most eight times that of the cell the liquid leaves.
+is the depth [m] that crosses a face during the step. M is the mean of h^3 / 3 between the films of
+both cells, (h_r^4 - h_l^4) / (12 (h_r - h_l)), for which weight alone gives the very flux between
+them (Kirchhoff's transformation); at most eight times that of the cell the liquid leaves.
 
 Faces: 1 open, 0 closed, 2 and up free edges; at a free face `a` is below 0 and stands for an
 outflow of -a h from the cell beside it. A cell is *whole* where the four nearest faces of its line
@@ -72,11 +73,10 @@ def _face_whole(W, r, G, scale):
         hl = W[r + H2 + v]
         hr = W[r + H3 + v]
         known = W[r + S3 + v] - W[r + S2 + v]
-        cl = hl * hl * hl
-        cr = hr * hr * hr
-        donor = cl if G * (hr - hl) + known < 0.0 else cr
-        mean = 0.5 * (cl + cr)
-        cap = 8.0 * donor
+        down = G * (hr - hl) + known < 0.0
+        donor = hl if down else hr
+        mean = 0.25 * (hl + hr) * (hl * hl + hr * hr)
+        cap = 8.0 * donor * donor * donor
         a = scale * (mean if mean < cap else cap)
         W[r + A2 + v] = a
         W[r + Q2 + v] = a * known
@@ -90,11 +90,10 @@ def _face_any(W, r, G, scale, eased):
         hr = W[r + H3 + v]
         o = W[r + O2 + v]
         known = W[r + S3 + v] - W[r + S2 + v]
-        cl = hl * hl * hl
-        cr = hr * hr * hr
-        donor = cl if G * (hr - hl) + known < 0.0 else cr
-        mean = 0.5 * (cl + cr)
-        cap = 8.0 * donor
+        down = G * (hr - hl) + known < 0.0
+        donor = hl if down else hr
+        mean = 0.25 * (hl + hr) * (hl * hl + hr * hr)
+        cap = 8.0 * donor * donor * donor
         ease = 0.5 * (W[r + L2 + v] + W[r + L3 + v]) if eased else 1.0
         a = (o if o > 0.0 else 0.0) * ease * scale * (mean if mean < cap else cap)
         W[r + Q2 + v] = a * known

@@ -24,6 +24,7 @@ from numpy.typing import ArrayLike, NDArray
 from pourwright.errors import InputError
 from pourwright.film.fluid import RESIN, Fluid, need_above, need_between
 from pourwright.film.profile import EdgeProfile, has_underside, mesh_of
+from pourwright.words import say
 
 __all__ = [
     "HANGING",
@@ -169,7 +170,7 @@ def edge_film(
             raise InputError(
                 "wipes",
                 w,
-                f"it must lie between 0 and the flow left, {flow_left:g} 1/Pa",
+                say("it must lie between 0 and the flow left, {left:g} 1/Pa", left=flow_left),
                 "Wipe between pushing over and gel.",
             )
     if flow_left < NO_FLOW:  # nothing moves; steps of such a length would drown in rounding

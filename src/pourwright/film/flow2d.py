@@ -34,9 +34,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from pourwright.errors import InputError
 from pourwright.film._lines import Line, aligned, bed_pressure
+from pourwright.film._tried import Tried, extrapolate
 from pourwright.film.fluid import RESIN, Fluid, need_above, need_at_least, need_between
 from pourwright.film.grid import FilmGrid, tilted_bed
 from pourwright.film.state import FilmState, FilmStep, StepControl
+from pourwright.words import Own, say
 
 __all__ = ["FilmGrid", "FilmSolver", "FilmState", "FilmStep", "StepControl", "tilted_bed"]
 
@@ -46,6 +48,7 @@ _START = 10.0  # growth of a step that proved far too small
 _EVEN = 5e-3  # a film even to this part of its mean counts as uneven by that much
 _HELD = 0.1  # the same as a part of the depth that a dry edge holds
 _FAR = 0.1  # far too small: this much of the allowed error, or less
+_GUARD = 4.0  # times the allowed error that any one cell may miss by, of the highest unevenness
 
 
 class FilmSolver:
@@ -115,6 +118,7 @@ class FilmSolver:
         self._ends[used, 1] = nx - grid.mask[used, ::-1].argmax(axis=1)
         self._pool = ThreadPoolExecutor(self.threads) if self.threads > 1 else None
         self._x_first = True
+        self._about = 0.0
 
     # ------------------------------------------------------------ settings
     def set_bed(self, bed: ArrayLike | None) -> None:
@@ -139,7 +143,10 @@ class FilmSolver:
             raise InputError(
                 name,
                 f"shape {a.shape}",
-                f"it must be finite, one value per cell, shape {self.grid.shape}",
+                say(
+                    "it must be finite, one value per cell, shape {shape}",
+                    shape=Own(self.grid.shape),
+                ),
                 "Make it on the same grid.",
             )
         return a.ravel()
@@ -151,7 +158,7 @@ class FilmSolver:
             raise InputError(
                 "film",
                 f"shape {a.shape}",
-                f"it must have one value per cell, shape {self.grid.shape}",
+                say("it must have one value per cell, shape {shape}", shape=Own(self.grid.shape)),
                 "Make it on the same grid.",
             )
         a[~self.grid.mask] = 0.0
@@ -192,7 +199,7 @@ class FilmSolver:
             raise InputError(
                 "state",
                 f"shape {state.h.shape}",
-                f"the grid has shape {self.grid.shape}",
+                say("the grid has shape {shape}", shape=Own(self.grid.shape)),
                 "Start the state from this solver.",
             )
 
@@ -205,18 +212,17 @@ class FilmSolver:
         dtau = state.dtau or ctl.first
         old = np.where(self.grid.mask, state.h, 0.0).ravel()
         level = (old + self._bed if self._bed.size > 1 else old)[self.grid.mask.ravel()]
-        floor = max(_EVEN * float(old.sum()) / max(int(self.grid.mask.sum()), 1), 1e-6)
-        floor = max(floor, _HELD * self.hold)
-        span = max(float(np.ptp(level)), floor)
+        self._about = float(level.mean())
+        floor = max(_EVEN * float(old.sum()) / level.size, 1e-6, _HELD * self.hold)
+        span, uneven = max(float(np.ptp(level)), floor), max(float(level.std()), floor)
         fresh = state.dtau == 0.0
         while end - state.tau > 1e-12 * max(end, 1.0):
             left = end - state.tau
             step = left if dtau >= left else (0.5 * left if dtau > 0.5 * left else dtau)
             new, x_first = self._new, self._x_first
-            error, share, ptp = self._try(old, new, step, x_first, ctl.thin)
-            over = math.sqrt(error / (ctl.error * span))
-            if ctl.change < 1e3:
-                over = max(over, float(np.abs(new - old).max()) / (ctl.change * span))
+            got = self._try(old, new, step, x_first, ctl.thin if hand_out else -1.0)
+            over = max(got.error / uneven, got.worst / (_GUARD * span)) / ctl.error
+            over = max(math.sqrt(over), got.change / (ctl.change * span))
             if over > 1.3 and step > 1e-12 * ctl.first:
                 dtau = step * max(0.1, 0.8 / over)
                 state.rejected += 1
@@ -225,11 +231,11 @@ class FilmSolver:
             grow = min(_START if fresh else ctl.growth, 0.9 / max(over, 1e-30))
             dtau = max(dtau, step * grow) if step < dtau and over < 0.6 else step * grow
             self._x_first, self._new = not x_first, old  # the old film's memory is written next
-            span = max(ptp, floor)
+            span, uneven = max(got.span, floor), max(got.uneven, floor)
             state.dtau = dtau
             state.solves += 1
             fx, fy = (f.reshape(c.shape) for f, c in zip(self._flux[1], self._codes, strict=True))
-            parts = max(1, math.ceil(share / ctl.outflow - 1e-9)) if hand_out else 1
+            parts = max(1, math.ceil(got.share / ctl.outflow - 1e-9)) if hand_out else 1
             if parts > 1:
                 fx /= parts
                 fy /= parts
@@ -246,7 +252,7 @@ class FilmSolver:
                     self._count(state.run_off)
                     yield FilmStep(
                         was.reshape(shape), state.h, fx, fy, x_first,
-                        state.tau, step / parts, share / parts,
+                        state.tau, step / parts, got.share / parts,
                     )  # fmt: skip
                     was = now
             finally:
@@ -305,10 +311,8 @@ class FilmSolver:
         return state
 
     # ------------------------------------------------------------ one step
-    def _try(
-        self, old: _Array, new: _Array, dtau: float, x_first: bool, thin: float
-    ) -> tuple[float, float, float]:
-        """Whole step, two halves, extrapolation: error [m], outflow share [-], unevenness [m]."""
+    def _try(self, old: _Array, new: _Array, dtau: float, x_first: bool, thin: float) -> Tried:
+        """Whole step, two halves, extrapolation; `thin` below 0 leaves out the outflow."""
         one, two = self._halves
         self._solve(old, self._big, dtau, x_first, self._flux[0])
         self._solve(old, one, 0.5 * dtau, x_first, self._flux[1])
@@ -360,45 +364,14 @@ class FilmSolver:
         for other in others:
             other.result()
 
-    def _merge(self, old: _Array, new: _Array, thin: float) -> tuple[float, float, float]:
-        from pourwright.film._merge import (
-            BAD,
-            HIGH,
-            LOW,
-            MOST,
-            SEEN,
-            SHARE,
-            merge,
-            merge_row,
-            spare,
-        )
-
+    def _merge(self, old: _Array, new: _Array, thin: float) -> Tried:
         shape = self.grid.shape
-        h = [a.reshape(shape) for a in (old, self._halves[1], self._big)]
+        films = [a.reshape(shape) for a in (old, self._halves[1], self._big)]
         bed = self._bed.reshape(shape) if self._bed.size > 1 else self._bed.reshape(1, 1)
-        fxb, fx, fx2 = (f[0].reshape(self._codes[0].shape) for f in self._flux)
-        fyb, fy, fy2 = (f[1].reshape(self._codes[1].shape) for f in self._flux)
-        for way, line in enumerate(self._along):  # nothing comes in over a free edge
-            whole, one, two = (f[way] for f in self._flux)
-            gone = one[line.flat] + two[line.flat]
-            turned = (2.0 * gone - whole[line.flat]) * gone <= 0.0
-            whole[line.flat[turned]] = gone[turned]
-        wet, ends, out = self.grid.mask, self._ends, new.reshape(shape)
-        cut = [shape[0] * t // self.threads for t in range(self.threads + 1)]
-        seen = np.zeros((2 * self.threads, SEEN))
-        seen[:, LOW], seen[:, HIGH] = 1e30, -1e30
-        self._each(
-            lambda t: merge(
-                *h, bed, fx, fx2, fxb, fy, fy2, fyb, wet, ends, out, cut[t], cut[t + 1], thin,
-                seen[t],
-            )
+        return extrapolate(
+            films, bed, self._flux, self._along, self.grid.mask, self._ends, new.reshape(shape),
+            self._about, thin, self.threads, self._each,
         )  # fmt: skip
-        for t in range(1, self.threads):
-            merge_row(*h, bed, fx, fy, wet, ends, out, cut[t], thin, seen[self.threads + t])
-        if seen[:, BAD].any():
-            spare(h[0], h[1], fx, fxb, fy, fyb, wet, ends, out)
-        uneven = float(seen[:, HIGH].max() - seen[:, LOW].min())
-        return float(seen[:, MOST].max()), float(seen[:, SHARE].max()), uneven
 
     def _between(self, old: _Array, new: _Array, out: _Array, share: float) -> None:
         from pourwright.film._merge import between

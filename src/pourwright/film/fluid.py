@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from pourwright.errors import InputError
+from pourwright.words import Amount, say
 
 GRAVITY = 9.80665  # standard acceleration of free fall [m/s2]
 
@@ -38,7 +39,11 @@ class Fluid:
                 raise InputError(
                     f"fluid.{name}",
                     v,
-                    f"it must lie between {low:g} and {high:g} {unit}",
+                    say(
+                        "it must lie between {low:g} and {high:g}",
+                        low=Amount(low, unit),
+                        high=Amount(high, unit),
+                    ),
                     "Take it from the product's data sheet.",
                 )
 
@@ -58,12 +63,16 @@ RESIN = Fluid()  # a generic unfilled epoxy
 
 def need_above(field: str, value: Any, low: float = 0.0, unit: str = "m") -> None:
     """Raise `InputError` naming `field` unless all of `value` is above `low` [`unit`], no NaN."""
-    _need(field, value, lambda a: a > low, f"it must be more than {low:g} {unit}".rstrip())
+    _need(
+        field, value, lambda a: a > low, say("it must be more than {low:g}", low=Amount(low, unit))
+    )
 
 
 def need_at_least(field: str, value: Any, low: float = 0.0, unit: str = "m") -> None:
     """Raise `InputError` naming `field` unless all of `value` is at least `low` [`unit`]."""
-    _need(field, value, lambda a: a >= low, f"it must be at least {low:g} {unit}".rstrip())
+    _need(
+        field, value, lambda a: a >= low, say("it must be at least {low:g}", low=Amount(low, unit))
+    )
 
 
 def need_between(field: str, value: Any, low: float, high: float, unit: str = "m") -> None:
@@ -72,7 +81,11 @@ def need_between(field: str, value: Any, low: float, high: float, unit: str = "m
         field,
         value,
         lambda a: (a >= low) & (a <= high),
-        f"it must lie between {low:g} and {high:g} {unit}".rstrip(),
+        say(
+            "it must lie between {low:g} and {high:g}",
+            low=Amount(low, unit),
+            high=Amount(high, unit),
+        ),
     )
 
 

@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from pourwright.errors import InputError
 from pourwright.film.fluid import need_between
+from pourwright.words import Own, say
 
 _Codes = NDArray[np.uint8]
 CLOSED, OPEN, FREE = 0, 1, 2  # face codes; FREE + k is the free edge number k
@@ -99,7 +100,7 @@ def _face_codes(
             raise InputError(
                 name,
                 f"shape {labels.shape}",
-                f"it must have one label per face, shape {code.shape}",
+                say("it must have one label per face, shape {shape}", shape=Own(code.shape)),
                 "Use edge_labels() to make it.",
             )
         need_between(name, labels, 0, 250, "")

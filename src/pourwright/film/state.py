@@ -31,8 +31,9 @@ class StepControl:
     thin : float [m]
         Cells thinner than this do not count for `outflow`.
     error : float [-]
-        Most by which a step and its two halves may differ anywhere, as a share of the film's
-        present unevenness; the step that is kept, extrapolated from both, is closer than that.
+        Most by which a step and its two halves may differ, root mean square over the surface, as a
+        share of the film's present unevenness, likewise; no cell may miss by more than four times
+        that share of highest less lowest. The step that is kept, extrapolated from both, is closer.
     """
 
     outflow: float = 0.5
@@ -40,7 +41,7 @@ class StepControl:
     first: float = 1e-3
     growth: float = 3.0
     thin: float = 2e-5
-    error: float = 0.05
+    error: float = 0.02
 
     def __post_init__(self) -> None:
         need_between("control.outflow", self.outflow, 0.01, 1e6, "")

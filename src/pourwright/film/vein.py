@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from pourwright.errors import InputError
 from pourwright.film.fluid import RESIN, Fluid, need_above, need_at_least
 from pourwright.film.laws import depth_factor
+from pourwright.words import Amount, say
 
 _Array = NDArray[np.float64]
 
@@ -161,7 +162,10 @@ def vein_flow_left(
         raise InputError(
             "target",
             target,
-            f"it must be more than the {width * 1000:.3g} mm that the vein has as it lands",
+            say(
+                "it must be more than the {width:.3g} that the vein has as it lands",
+                width=Amount(width * 1000, "mm"),
+            ),
             "Drizzle a finer thread, or accept a wider vein.",
         )
     if vein_limit(width, area, film, full_depth) <= target:

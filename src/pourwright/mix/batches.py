@@ -30,6 +30,7 @@ def plan_batches(
     measuring: Measuring | None = None,
     over: float = 1.0,
     vein_wait: float = 900.0,
+    prefix: str = "",
 ) -> BatchPlan:
     """Ordered batches of a coat with their cups and times.
 
@@ -49,6 +50,8 @@ def plan_batches(
         Over-mix factor on everything, from `over_mix`.
     vein_wait : float [s]
         From pouring a stretch to laying its veins (15 min in a mild shop, common practice).
+    prefix : str [-]
+        Put before the numbers of field batches, so that cups of another side are told apart.
 
     Returns
     -------
@@ -84,7 +87,7 @@ def plan_batches(
     if main:
         clock = 0.0
         for k, group in enumerate(split_pour(main, most), 1):
-            batch = maker.field(str(k), tuple(group), clock, fields[-1] if fields else None)
+            batch = maker.field(f"{prefix}{k}", tuple(group), clock, fields[-1] if fields else None)
             fields.append(batch)
             clock = batch.spread_end
         batches += fields

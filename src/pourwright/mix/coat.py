@@ -92,6 +92,7 @@ def plan_coat(
     risk: float = 0.05,
     draws: Draws | None = None,
     vein_wait: float = 900.0,
+    prefix: str = "",
 ) -> CoatPlan:
     """Volume, over-mix and batches of a coat that agree with one another.
 
@@ -110,6 +111,8 @@ def plan_coat(
     draws : Draws or None [-]
         Seed 1 with 4000 samples when left out.
     vein_wait : float [s]
+    prefix : str [-]
+        Put before the numbers of its batches.
 
     Returns
     -------
@@ -126,7 +129,17 @@ def plan_coat(
     factor, seen = 1.0, -1
     for _ in range(8):
         batches = plan_batches(
-            coat, pieces, shades, ratio, limits, crew, loss, measuring, factor, vein_wait
+            coat,
+            pieces,
+            shades,
+            ratio,
+            limits,
+            crew,
+            loss,
+            measuring,
+            factor,
+            vein_wait,
+            prefix,
         )
         cups = len(batches.cups)
         if cups == seen:

@@ -18,6 +18,7 @@ from pourwright.calc import (
 from pourwright.errors import InputError
 from pourwright.panel.calc_cut import SAW_CAUTIONS
 from pourwright.words import Amount, joined, say
+from pourwright.words.fields import Text
 
 LIFT_CAUTION = (
     "What two people can carry safely depends on grip, stairs and health: the lift limit is common "
@@ -187,7 +188,7 @@ class JointsValue(CalcValue):
 
     axis: Literal["x", "y"]
     joints_mm: list[float]
-    reason: str
+    reason: Text
     pieces: list[JointPiece]
 
 

@@ -116,7 +116,11 @@ def build_up(depth: float, thicknesses: Sequence[float]) -> tuple[tuple[float, .
         raise InputError(
             "edge.drop",
             f"{depth * 1e3:.1f} mm under the core",
-            f"at most {MOST_LAYERS} layers of {options[0] * 1e3:.0f} mm",
+            say(
+                "at most {n} layers of {thick:.0f}",
+                n=MOST_LAYERS,
+                thick=Amount(options[0] * 1e3, "mm"),
+            ),
             "Build the edge with a front, or add a thicker board.",
         )
     excess, _, layers = min(over)
@@ -213,7 +217,10 @@ def _check(spec: CoreSpec, name: str) -> None:
             raise InputError(f"{name}.core.{key}", v, "more than 0", "Correct it.")
     if spec.edge not in EDGE_BUILDS:
         raise InputError(
-            f"{name}.core.edge", spec.edge, f"one of {', '.join(EDGE_BUILDS)}", "Choose one."
+            f"{name}.core.edge",
+            spec.edge,
+            say("one of {names}", names=", ".join(EDGE_BUILDS)),
+            "Choose one.",
         )
 
 

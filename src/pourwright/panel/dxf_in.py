@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from pourwright.errors import InputError
+from pourwright.words import say
 
 MAX_BYTES = 8_000_000
 MAX_ENTITIES = 20_000
@@ -72,7 +73,7 @@ def read_dxf(
     if len(data) > MAX_BYTES:
         raise _refuse(
             f"{len(data) / 1e6:.1f} MB",
-            f"at most {MAX_BYTES / 1e6:.0f} MB",
+            say("at most {most:.0f} MB", most=MAX_BYTES / 1e6),
             "Save only the outline to a new file.",
         )
     head = data[:4096].lstrip()
@@ -92,7 +93,7 @@ def read_dxf(
     if len(space) > MAX_ENTITIES:
         raise _refuse(
             f"{len(space)} drawing elements",
-            f"at most {MAX_ENTITIES}",
+            say("at most {most}", most=MAX_ENTITIES),
             "Save only the outline to a new file.",
         )
     closed: list[tuple[str, list[tuple[float, float]]]] = []
@@ -116,7 +117,9 @@ def read_dxf(
         points += len(pts)
         if points > MAX_POINTS:
             raise _refuse(
-                f"more than {MAX_POINTS} points", f"at most {MAX_POINTS}", "Simplify the outline."
+                f"more than {MAX_POINTS} points",
+                say("at most {most}", most=MAX_POINTS),
+                "Simplify the outline.",
             )
         if any(not (math.isfinite(x) and math.isfinite(y)) or abs(x) + abs(y) > 1e4
                for x, y in pts):  # fmt: skip
@@ -200,7 +203,7 @@ def _points(e, unit: float) -> tuple[list[tuple[float, float]], bool] | None:
         if len(pts) > MAX_POINTS:
             raise _refuse(
                 f"{len(pts)} points on one arc",
-                f"at most {MAX_POINTS}",
+                say("at most {most}", most=MAX_POINTS),
                 "Check the drawing's unit.",
             )
     else:

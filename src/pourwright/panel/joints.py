@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from pourwright.errors import InputError
 from pourwright.panel.door import CLEARANCE, Opening, passage
-from pourwright.words import Amount, Sides, joined, say
+from pourwright.words import Amount, Between, Own, Sides, joined, say
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -383,9 +383,13 @@ def _check_fixed(f: float, lo: float, hi: float, banned, limits: Limits, name: s
         raise InputError(
             f"{name}.joints",
             shown,
-            f"a joint lies from {(lo + limits.least_piece) * 1e3:.0f} to "
-            f"{(hi - limits.least_piece) * 1e3:.0f} mm, {limits.least_piece * 1e3:.0f} mm from "
-            "either end",
+            say(
+                "a joint lies from {span:.0f}, {least:.0f} from either end",
+                span=Between(
+                    (lo + limits.least_piece) * 1e3, (hi - limits.least_piece) * 1e3, "mm"
+                ),
+                least=Amount(limits.least_piece * 1e3, "mm"),
+            ),
             "Move it inwards.",
         )
     for b0, b1, hole in banned:
@@ -393,8 +397,16 @@ def _check_fixed(f: float, lo: float, hi: float, banned, limits: Limits, name: s
             raise InputError(
                 f"{name}.joints",
                 shown,
-                f"nearer than {limits.keep_off * 1e3:.0f} mm to {hole}",
-                f"Move it to {b0 * 1e3:.0f} mm or less, or to {b1 * 1e3:.0f} mm or more.",
+                say(
+                    "nearer than {gap:.0f} to {hole}",
+                    gap=Amount(limits.keep_off * 1e3, "mm"),
+                    hole=Own(hole),
+                ),
+                say(
+                    "Move it to {low:.0f} or less, or to {high:.0f} or more.",
+                    low=Amount(b0 * 1e3, "mm"),
+                    high=Amount(b1 * 1e3, "mm"),
+                ),
             )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from pourwright.errors import InputError
+from pourwright.words import Amount, Own, Sides, say
 
 Method = Literal["two-stage", "three-stage", "guillotine", "router"]
 METHODS: tuple[str, ...] = ("two-stage", "three-stage", "guillotine", "router")
@@ -191,7 +192,11 @@ def _size(field: str, value: float, remedy: str) -> None:
         raise InputError(
             field,
             shown,
-            f"a size must lie from {MIN_LENGTH * 1e3:g} mm to {MAX_LENGTH:g} m",
+            say(
+                "a size must lie from {low:g} to {high:g}",
+                low=Amount(MIN_LENGTH * 1e3, "mm"),
+                high=Amount(MAX_LENGTH, "m"),
+            ),
             remedy,
         )
 
@@ -242,7 +247,7 @@ def check_parts(parts: Iterable[Part], limit: int = MAX_PARTS) -> list[Part]:
             raise InputError(
                 "parts",
                 total,
-                f"at most {limit} pieces in one cut plan",
+                say("at most {limit} pieces in one cut plan", limit=limit),
                 "Cut the job in two plans, by material or by room.",
             )
     return out
@@ -292,7 +297,10 @@ def check_sheets(sheets: Iterable[Sheet]) -> list[Sheet]:
             raise InputError(
                 f"sheets.{s.name}.trim",
                 _mm(s.trim),
-                f"0 mm or more, and less than half the sheet's {_mm(min(s.length, s.width))} width",
+                say(
+                    "0 mm or more, and less than half the sheet's {width:.6g} width",
+                    width=Amount(min(s.length, s.width) * 1e3, "mm"),
+                ),
                 "Give the strip taken off each edge, 5 to 10 mm as common practice.",
             )
     return out
@@ -315,7 +323,10 @@ def check_saw(saw: Saw, parts: Iterable[Part]) -> None:
     """
     if saw.method not in METHODS:
         raise InputError(
-            "saw.method", saw.method, f"one of {', '.join(METHODS)}", "Choose one of them."
+            "saw.method",
+            saw.method,
+            say("one of {names}", names=", ".join(METHODS)),
+            "Choose one of them.",
         )
     if not math.isfinite(saw.kerf) or saw.kerf < 0:
         raise InputError(
@@ -326,7 +337,11 @@ def check_saw(saw: Saw, parts: Iterable[Part]) -> None:
             raise InputError(
                 "saw.kerf",
                 _mm(saw.kerf),
-                f"no wider than the narrowest part, {p.name} of {_mm(p.length, p.width)}",
+                say(
+                    "no wider than the narrowest part, {part} of {size:.6g}",
+                    part=Own(p.name),
+                    size=Sides(p.length * 1e3, p.width * 1e3, "mm"),
+                ),
                 "Check the unit of the kerf and of the part.",
             )
 
@@ -360,11 +375,17 @@ def check_match(parts: Iterable[Part], sheets: Iterable[Sheet]) -> None:
             )
         if not any(part_fits(p, s) for s in same):
             big = max(same, key=lambda s: s.area)
-            turned = " without turning it, as its grain is locked" if p.grain else ""
+            long, wide = usable(big)
+            most = Sides(long * 1e3, wide * 1e3, "mm")
             raise InputError(
                 f"parts.{p.name}",
                 _mm(p.length, p.width),
-                f"larger than any sheet{turned}; inside the trimmed edges the largest is "
-                f"{_mm(*usable(big))}",
+                say(
+                    "larger than any sheet without turning it, as its grain is locked; inside the "
+                    "trimmed edges the largest is {most:.6g}"
+                    if p.grain
+                    else "larger than any sheet; inside the trimmed edges the largest is {most:.6g}",
+                    most=most,
+                ),
                 "Split the part with a joint, or add a larger sheet.",
             )

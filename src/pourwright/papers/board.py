@@ -6,28 +6,35 @@ from datetime import date
 from typing import Any
 
 from pourwright.papers.cups import ROLES, shade_name
-from pourwright.papers.frame import frame, photo_figure, size, units_of
+from pourwright.papers.frame import frame, photo_figure
 from pourwright.papers.plain import plain
-from pourwright.plan import Working, show
+from pourwright.papers.wording import Wording
 from pourwright.plan.coats import CLEAR
 from pourwright.plan.result import ShadePlan
+from pourwright.words import Own
 
 
-def shades_of(work: Working) -> list[dict[str, str]]:
-    """The shades of the colour coat of `work` [-]: name, share, part, swatch, advice."""
-    known: dict[str, ShadePlan] = {s.id: s for s in getattr(work.plan, "shades", [])}
+def shades_of(w: Wording) -> list[dict[str, str]]:
+    """The shades of the colour coat of `w` [-]: name, share, part, swatch, advice."""
+    known: dict[str, ShadePlan] = {s.id: s for s in getattr(w.plan, "shades", [])}
     out = []
-    for part in work.ctx.job.colour.shades:
+    for part in w.work.ctx.job.colour.shades:
         s = known.get(part.shade)
         colour = next(iter(s.swatches.values()), "") if s is not None else ""
-        hides = f"hides the undercoat {s.contrast_percent:.0f} %" if s is not None else ""
+        hides = (
+            w.say("hides the undercoat {percent} %", percent=Own(w.fixed(s.contrast_percent)))
+            if s is not None
+            else ""
+        )
         clear = part.shade == CLEAR
-        summary = "clear resin" if clear else work.ctx.catalogue.get(part.shade).summary
+        summary = w.say("clear resin") if clear else w.text(
+            w.work.ctx.catalogue.get(part.shade).summary
+        )  # fmt: skip
         out.append(
             {
-                "name": plain(shade_name(work, part.shade), 40),
+                "name": plain(shade_name(w, part.shade), 40),
                 "share": f"{100 * part.share:.0f} %",
-                "part": ROLES.get(part.part, part.part) or "field",
+                "part": w.text(ROLES.get(part.part, part.part)) or w.say("field"),
                 "colour": colour if colour.startswith("#") and len(colour) == 7 else "",
                 "say": plain(f"{hides}; {summary}" if hides else summary, 160),
             }
@@ -35,75 +42,99 @@ def shades_of(work: Working) -> list[dict[str, str]]:
     return out
 
 
-def board_data(work: Working, printed: date, picture: bytes | None) -> dict[str, Any]:
-    """Data of the board approval sheet of `work` [-] with the `picture` [-], `printed` that day."""
-    plan, job, u = work.plan, work.ctx.job, units_of(work)
+def board_data(w: Wording, printed: date, picture: bytes | None) -> dict[str, Any]:
+    """Data of the board approval sheet of `w` [-] with the `picture` [-], `printed` that day."""
+    plan, job = w.plan, w.work.ctx.job
     p = frame(
-        work, "board", "Sample board", printed,
-        "Made, looked at and signed before the piece is poured. Both keep a copy.",
-        ("A fresh board is not cured: keep it off the skin and away from heat until it is hard.",),
+        w, "board", w.say("Sample board"), printed,
+        w.say("Made, looked at and signed before the piece is poured. Both keep a copy."),
+        (w.say("A fresh board is not cured: keep it off the skin and away from heat until it is "
+               "hard."),),
     )  # fmt: skip
     if picture is not None:
-        p["picture"] = photo_figure(picture, picture_alt(work))
-    c = plan.coats[0]
+        p["picture"] = photo_figure(picture, picture_alt(w))
+    c = w.plan.faces[0]
     boards = [s for s in plan.surfaces if s.purpose == "board"]
-    facts = [("Finish", plain(job.finish.name or "not named", 80))]
+    name = job.finish.name
+    facts = [(w.say("Finish"), w.own(name, 80) if name else w.say("not named"))]
     facts += [
-        ("Board", f"{plain(s.name, 40)}, {size(work, s.length_mm, s.width_mm)}") for s in boards
+        (w.say("Board"), f"{plain(s.name, 40)}, {w.size(s.length_mm, s.width_mm)}") for s in boards
     ]
     if job.board is not None:
-        facts.append(("Poured at", f"{show.temperature(job.board.temperature - 273.15, u)}, veins "
-                      f"{job.board.vein_wait / 60:.0f} min after spreading"))  # fmt: skip
+        facts.append((w.say("Poured at"), w.say(
+            "{air}, veins {minutes} min after spreading",
+            air=Own(w.temperature(job.board.temperature - 273.15)),
+            minutes=Own(w.fixed(job.board.vein_wait / 60)),
+        )))  # fmt: skip
     elif c.vein_wait_min is not None:
-        facts.append(("Veins", f"{job.mix.vein_wait / 60:.0f} min after spreading on the board"))
+        facts.append((w.say("Veins"), w.say("{minutes} min after spreading on the board",
+                                            minutes=Own(w.fixed(job.mix.vein_wait / 60)))))  # fmt: skip
     if c.vein_wait_min is not None:
-        facts.append(
-            ("On the piece", f"veins {show.with_range(c.vein_wait_min, 'min', 2)} after spreading: "
-             f"{c.vein_wait_why}")
-        )  # fmt: skip
-    facts.append(("Film", f"{show.with_range(c.film_mm, 'mm')} of {c.resin_name}"))
-    if len(plan.coats) > 1:
-        f = plan.coats[-1]
-        facts.append(("Over it", f"{show.with_range(f.film_mm, 'mm')} of {f.resin_name}"))
-    facts.append(("Gloss", "matte topcoat" if job.topcoat is not None else "gloss of the flood"))
+        facts.append((w.say("On the piece"), w.say(
+            "veins {wait} after spreading: {why}",
+            wait=Own(w.with_range(c.vein_wait_min, "min", 2)), why=Own(c.vein_wait_why),
+        )))  # fmt: skip
+    facts.append((w.say("Film"), _film(w, c)))
+    if len(w.plan.faces) > 1:
+        facts.append((w.say("Over it"), _film(w, w.plan.faces[-1])))
+    gloss = w.say("matte topcoat" if job.topcoat is not None else "gloss of the flood")
+    facts.append((w.say("Gloss"), gloss))
     p["facts"] = [(a, plain(b, 260)) for a, b in facts]
-    p["shades"] = shades_of(work)
-    p["swatch_note"] = (
+    p["shades"] = shades_of(w)
+    p["swatch_note"] = w.say(
         "Swatches are reckoned and printed: only the board shows the colour. Agree it in the light "
         "of the place where the piece will be."
     )
-    p["differ"] = _differ(work)
-    p["agree"] = ["colours", "shares of the colours", "how fine the veins are",
-                  "how lively the pattern is", "gloss or matte", "edges and corners"]  # fmt: skip
+    p["differ"] = _differ(w)
+    p["agree"] = w.listed(AGREE)
     return p
 
 
-def _differ(work: Working) -> list[str]:
-    u = units_of(work)
-    c = work.plan.coats[0]
+AGREE = ("colours", "shares of the colours", "how fine the veins are",
+         "how lively the pattern is", "gloss or matte", "edges and corners")  # fmt: skip
+
+
+def _film(w: Wording, c: Any) -> str:
+    return w.say("{film} of {resin}", film=Own(w.with_range(c.film_mm, "mm")),
+                 resin=Own(c.resin_name))  # fmt: skip
+
+
+def _differ(w: Wording) -> list[str]:
+    c = w.plan.faces[0]
     out = [
-        "The pattern is poured, not printed: same shades, shares and moves, never the same drawing."
+        w.say(
+            "The pattern is poured, not printed: same shades, shares and moves, never the same "
+            "drawing."
+        )
     ]
-    wide = work.ctx.job.colour.vein_width
+    wide = w.work.ctx.job.colour.vein_width
     if wide is not None:
-        out.append(f"Veins are meant to end about {show.length(1e3 * wide, u)} wide; the moment "
-                   "they are laid is known only to the range above, and width follows it.")  # fmt: skip
-    out.append(
-        f"The film may be {c.film_mm.p05:.2f} to {c.film_mm.p95:.2f} mm thick; a thin shade looks "
-        "darker where it is thinner over a dark primer."
-    )
+        out.append(w.say(
+            "Veins are meant to end about {width} wide; the moment they are laid is known only to "
+            "the range above, and width follows it.", width=Own(w.length(1e3 * wide)),
+        ))  # fmt: skip
+    out.append(w.say(
+        "The film may be {range} thick; a thin shade looks darker where it is thinner over a dark "
+        "primer.", range=Own(w.film_range(c.film_mm)),
+    ))  # fmt: skip
     if c.edge_film_mm is not None:
-        out.append(f"On turned-down edges the film is thinner, {c.edge_film_mm.p05:.2f} to "
-                   f"{c.edge_film_mm.p95:.2f} mm, and the pattern runs downwards.")  # fmt: skip
-    out.append("Small bubbles, a hair or a speck in a square metre are usual (common practice); "
-               "agree here what is not.")  # fmt: skip
+        out.append(w.say(
+            "On turned-down edges the film is thinner, {range}, and the pattern runs downwards.",
+            range=Own(w.film_range(c.edge_film_mm)),
+        ))  # fmt: skip
+    out.append(w.say("Small bubbles, a hair or a speck in a square metre are usual (common "
+                     "practice); agree here what is not."))  # fmt: skip
     return [plain(t, 300) for t in out]
 
 
-def picture_alt(work: Working) -> str:
-    """What the picture of the finish shows [-], in words; `work` is the plan [-]."""
+def picture_alt(w: Wording) -> str:
+    """What the picture of the finish shows [-], in the words of `w` [-]."""
     shades = ", ".join(
-        f"{shade_name(work, s.shade)} {100 * s.share:.0f} %" for s in work.ctx.job.colour.shades
+        f"{shade_name(w, s.shade)} {100 * s.share:.0f} %" for s in w.work.ctx.job.colour.shades
     )
-    name = work.ctx.job.finish.name or "the finish"
-    return f"Computed picture of {name}: {shades or 'clear resin'}. The poured piece will differ."
+    name = w.work.ctx.job.finish.name
+    return w.say(
+        "Computed picture of {name}: {shades}. The poured piece will differ.",
+        name=Own(name) if name else w.say("the finish"),
+        shades=Own(shades or w.say("clear resin")),
+    )

@@ -15,6 +15,7 @@ from pourwright.price.packs import cover_with
 from pourwright.price.sundries import Doings
 from pourwright.price.usual import usual, usual_band
 from pourwright.quantities.money import Money
+from pourwright.words import Amount, Between, Reading, joined, say
 
 HUNDREDTH = Decimal("0.01")
 
@@ -81,7 +82,8 @@ def _resin(work: Working, purse: Purse) -> list[Item]:
                 out.append(
                     Item(k, "resin", p.set_names[k], Decimal(n), band_unit(kinds[k]), band,
                          left=(n * dec(share)).quantize(HUNDREDTH),
-                         note=f"need {need / 1e3:.2f} L, left over {left / 1e3:.2f} L")
+                         note=say("need {need:.2f}, left over {left:.2f}",
+                                  need=Amount(need / 1e3, "L"), left=Amount(left / 1e3, "L")))
                 )  # fmt: skip
         shelf = need + left - volume
         if shelf > 1.0:
@@ -101,7 +103,8 @@ def _from_shelf(work: Working, purse: Purse, resin: str, ml: float) -> list[Item
         return []
     credit = dec((work.ctx.job.price or PriceSpec()).left_over_credit)
     by_litre = band.times(credit / dec(small["volume_L"]))
-    return [Item(f"shelf-{resin}", "resin", f"{small.name.partition(':')[0]}, off the shelf",
+    name = say("{set}, off the shelf", set=small.name.partition(":")[0])
+    return [Item(f"shelf-{resin}", "resin", name,
                  dec(ml / 1e3).quantize(HUNDREDTH), "L", by_litre)]  # fmt: skip
 
 
@@ -114,7 +117,7 @@ def _sheets(work: Working, purse: Purse, warnings: list[str]) -> list[Item]:
     cut = work.plan.cut
     if cut is None:
         if not work.ctx.job.core.ready:
-            warnings.append("There is no cut plan: the core board is not in this price.")
+            warnings.append(say("There is no cut plan: the core board is not in this price."))
         return []
     out = []
     thick = work.ctx.job.core.thickness * 1e3
@@ -129,9 +132,11 @@ def _sheets(work: Working, purse: Purse, warnings: list[str]) -> list[Item]:
         mine = [s for s in work.core.layout.sheets if s.sheet.name == cut.sheet_names.get(ident)]
         keep = sum(o.area / s.sheet.area for s in mine for o in s.offcuts)
         out.append(
-            Item(ident, "core", f"{m.name}, {thick:g} mm", Decimal(n), "sheet", band.times(factor),
+            Item(ident, "core", say("{name}, {thick:g}", name=m.name, thick=Amount(thick, "mm")),
+                 Decimal(n), "sheet", band.times(factor),
                  left=min(dec(keep).quantize(HUNDREDTH), Decimal(n)),
-                 note=f"{cut.used_percent:.0f} % used; off-cuts worth keeping go to the shelf")
+                 note=say("{percent:.0f} % used; off-cuts worth keeping go to the shelf",
+                          percent=cut.used_percent))
         )  # fmt: skip
     return out
 
@@ -140,6 +145,15 @@ def tins_for(work: Working, need_ml: float) -> dict[float, int]:
     """Tins [L] to buy for `need_ml` [mL] of paint in the units of the job; count of each [-]."""
     sizes = usual()["tins"]["us_L" if work.ctx.job.show.units == "us" else "metric_L"]
     return cover_with(need_ml / 1e3, sizes)
+
+
+def packs_text(packs: dict[float, int], unit: str) -> str:
+    """How many packs [-] of each size in a `unit` [-], in words; pastes are sold by the gram."""
+    parts = []
+    for size, n in sorted(packs.items()):
+        one = say("{size:g} g", size=size) if unit == "g" else say("{x:g}", x=Amount(size, unit))
+        parts.append(say("{n} x {size}", n=n, size=one))
+    return joined(", ", parts)
 
 
 def _paints(work: Working, purse: Purse) -> list[Item]:
@@ -152,12 +166,14 @@ def _paints(work: Working, purse: Purse) -> list[Item]:
         tins = tins_for(work, p.need_mL.p95)
         litres = sum((dec(size) * n for size, n in tins.items()), Decimal(0))
         left = max(litres - dec(p.need_mL.p50 / 1e3), Decimal(0))
-        packs = ", ".join(f"{n} x {size:g} L" for size, n in sorted(tins.items()))
+        packs = packs_text(tins, "L")
         out.append(
-            Item(m.id, "paint", f"{m.name} ({packs})", litres, "L", band,
+            Item(m.id, "paint", say("{name} ({packs})", name=m.name, packs=packs), litres, "L",
+                 band,
                  left=min(left.quantize(HUNDREDTH), litres),
-                 note=f"{p.coats} coats, need {p.need_mL.p50:.0f} mL "
-                 f"({p.need_mL.p05:.0f} to {p.need_mL.p95:.0f})")
+                 note=say("{n} coats, need {need:.0f} ({range:.0f})", n=p.coats,
+                          need=Amount(p.need_mL.p50, "mL"),
+                          range=Between(p.need_mL.p05, p.need_mL.p95, "mL")))
         )  # fmt: skip
     return out
 
@@ -175,11 +191,12 @@ def _pastes(work: Working, purse: Purse) -> list[Item]:
         own = f"{name}" in purse.own
         band = exact_band(purse.own_money(purse.own[name], name)) if own else purse.of("paste_g")
         text = colorant(work, name)[1]
-        packs = ", ".join(f"{n} x {size:g} g" for size, n in sorted(jars.items()))
+        packs = packs_text(jars, "g")
         out.append(
-            Item(name, "colour", f"{text} ({packs})", bought, "g", band, stream="paste",
+            Item(name, "colour", say("{name} ({packs})", name=text, packs=packs), bought, "g", band,
+                 stream="paste",
                  left=max(bought - dec(grams), Decimal(0)).quantize(HUNDREDTH),
-                 note=f"need {grams:.1f} g")
+                 note=say("need {mass}", mass=Reading(grams, "g", 1)))
         )  # fmt: skip
     return out
 

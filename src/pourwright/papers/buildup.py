@@ -5,19 +5,22 @@ from __future__ import annotations
 import re
 
 from pourwright.drawing import STYLE, Drawing
-from pourwright.plan import Working, show
+from pourwright.papers.wording import Wording
+from pourwright.words import Own
+from pourwright.words.said import first_up
 
-_RATIO = re.compile(r", [\d.]+:[\d.]+( by (volume|mass|weight))?")
-HEAVY = {"core": 15.0, "old": 5.0, "primer": 2.2, "colour": 7.0, "flood": 8.0, "topcoat": 2.6}
+_RATIO = re.compile(r", [\d.,]+:[\d.,]+( (by|nach) \w+)?")
+HEAVY = {"core": 15.0, "old": 5.0, "primer": 2.2, "colour": 7.0, "flood": 8.0, "topcoat": 2.6,
+         "back": 4.0}  # fmt: skip
 
 
-def buildup_drawing(work: Working, width: float = 178.0) -> Drawing:
+def buildup_drawing(w: Wording, width: float = 178.0) -> Drawing:
     """The section through a finished piece.
 
     Parameters
     ----------
-    work : Working [-]
-        The planned job.
+    w : Wording [-]
+        The planned job and its reader.
     width : float [mm]
         Width of the drawing.
 
@@ -26,10 +29,11 @@ def buildup_drawing(work: Working, width: float = 178.0) -> Drawing:
     Drawing [mm]
         Layers are told apart by pattern and words, not by colour alone.
     """
-    layers = _layers(work)
+    layers = _layers(w)
     tall = sum(HEAVY[k] for k, _ in layers) + 6.0
     words = "; ".join(t for _, t in layers)
-    d = Drawing(width, tall, "The build-up", f"Build-up from the top down: {words}", None)
+    about = w.say("Build-up from the top down: {layers}", layers=Own(words))
+    d = Drawing(width, tall, w.say("The build-up"), about, None)
     hatch = d.hatch("core-hatch", STYLE.ink_soft, 2.2)
     dots = d.hatch("colour-hatch", STYLE.ink_soft, 1.1)
     left, right = 1.0, 0.42 * width
@@ -38,7 +42,7 @@ def buildup_drawing(work: Working, width: float = 178.0) -> Drawing:
     for i, (kind, text) in enumerate(layers):
         h = HEAVY[kind]
         base = {"core": STYLE.paper_deep, "old": STYLE.paper, "primer": STYLE.ink, "colour": STYLE.sea_soft,
-                "flood": "#ffffff", "topcoat": STYLE.copper_soft}[kind]  # fmt: skip
+                "flood": "#ffffff", "topcoat": STYLE.copper_soft, "back": "#ffffff"}[kind]  # fmt: skip
         d.rect(left, y, right - left, h, fill=base, stroke=STYLE.ink, stroke_width=0.3)
         if kind == "core":
             d.rect(left, y, right - left, h, fill=hatch, stroke="none")
@@ -52,33 +56,28 @@ def buildup_drawing(work: Working, width: float = 178.0) -> Drawing:
     return d
 
 
-def _layers(work: Working) -> list[tuple[str, str]]:
-    job, units = work.ctx.job, work.plan.job["show"]["units"]
+def _layers(w: Wording) -> list[tuple[str, str]]:
+    ctx = w.work.ctx
+    job = ctx.job
     out: list[tuple[str, str]] = []
     if job.topcoat is not None:
-        m = work.ctx.material(job.topcoat.material, "topcoat", "topcoat.material")
-        out.append(("topcoat", f"{m.name}, {_coats(job.topcoat.coats)}"))
-    for c in reversed(work.plan.coats):
+        m = ctx.material(job.topcoat.material, "topcoat", "topcoat.material")
+        out.append(("topcoat", f"{w.text(m.name)}, {coats_text(w, job.topcoat.coats)}"))
+    for c in reversed(w.plan.faces):
         resin = _RATIO.sub("", c.resin_name)
-        out.append((c.id, f"{c.title} {film_text(c.film_mm, units)}: {resin}"))
+        out.append((c.id, f"{c.title} {w.film(c.film_mm)}: {resin}"))
     if job.primer is not None:
-        m = work.ctx.material(job.primer.material, "primer", "primer.material")
-        out.append(("primer", f"{m.name}, {_coats(job.primer.coats)}"))
+        m = ctx.material(job.primer.material, "primer", "primer.material")
+        out.append(("primer", f"{w.text(m.name)}, {coats_text(w, job.primer.coats)}"))
     elif job.core.ready:
-        out.append(("old", "the old coat, sound, sanded matt and clean"))
-    core = work.ctx.material(job.core.material, "core", "core.material")
-    out.append(("core", f"{core.name}, {show.length(job.core.thickness * 1e3, units)}"))
-    return [(k, t if len(t) < 75 else t[:73].rstrip() + "…") for k, t in out]
+        out.append(("old", w.say("the old coat, sound, sanded matt and clean")))
+    core = ctx.material(job.core.material, "core", "core.material")
+    out.append(("core", f"{w.text(core.name)}, {w.length(job.core.thickness * 1e3)}"))
+    for c in w.backs:
+        out.append(("back", f"{c.title} {w.film(c.film_mm)}: {_RATIO.sub('', c.resin_name)}"))
+    return [(k, first_up(t if len(t) < 75 else t[:73].rstrip() + "…")) for k, t in out]
 
 
-def _coats(n: int) -> str:
-    return f"{n} coat{'s' if n > 1 else ''}"
-
-
-def film_text(s: object, units: str) -> str:
-    """A film as a spread [mm] in `units` [-]; thin films in mils for US units."""
-    p05, p50, p95 = (float(getattr(s, k)) for k in ("p05", "p50", "p95"))
-    if units == "us":
-        k = 1 / 0.0254
-        return f"{p50 * k:.0f} mil ({p05 * k:.0f} to {p95 * k:.0f})"
-    return f"{p50:.2f} mm ({p05:.2f} to {p95:.2f})"
+def coats_text(w: Wording, n: int) -> str:
+    """So many thin coats of paint [-] in the words of `w`."""
+    return w.say("{n} coats" if n > 1 else "{n} coat", n=n)

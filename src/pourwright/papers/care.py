@@ -10,10 +10,11 @@ import numpy as np
 from pourwright.calc import Spread
 from pourwright.endure.heat import PANS, effusivity, hottest_pan
 from pourwright.papers.cups import shade_name
-from pourwright.papers.frame import frame, long_day, pretty, units_of
+from pourwright.papers.frame import frame, pretty
 from pourwright.papers.plain import plain
-from pourwright.plan import Working, show
+from pourwright.papers.wording import Wording
 from pourwright.plan.result import CoatPlan
+from pourwright.words import Own
 
 ROOM_K = 295.15
 CURED = {"coating": "cured-coating", "art": "cured-art", "casting": "cured-casting"}
@@ -27,76 +28,90 @@ STEPS = (
     ("handle", "careful hands: moving, trimming, no weight"),
     ("light_use", "light use: cups on coasters, wiping with a damp cloth; no heat, no soaking"),
 )
+FIELDS = ("client, name and signature", "maker, name and signature", "date", "remarks at handover")
 
 
-def care_data(work: Working, printed: date) -> dict[str, Any]:
-    """Data of the handover and care sheet of `work` [-], `printed` [-] that day."""
-    plan = work.plan
-    u = units_of(work)
+def care_data(w: Wording, printed: date) -> dict[str, Any]:
+    """Data of the handover and care sheet of `w` [-], `printed` [-] that day."""
+    plan = w.plan
     p = frame(
-        work, "care", "Handover and care", printed,
-        "",
-        ("Hot pans mark it, knives cut it. Food may touch it only where the supplier of this "
-         "resin states so in writing for this mix and cure. Sanding or cutting it later makes "
-         "harmful dust: extraction, fitted mask.",),
+        w, "care", w.say("Handover and care"), printed, "",
+        (w.say("Hot pans mark it, knives cut it. Food may touch it only where the supplier of this "
+               "resin states so in writing for this mix and cure. Sanding or cutting it later makes "
+               "harmful dust: extraction, fitted mask."),),
     )  # fmt: skip
-    last = plan.coats[-1]
-    p["serve"] = long_day(plan.serve) if plan.serve else "not reached"
-    p["serve_note"] = (
+    p["serve"] = w.long_day(plan.serve) if plan.serve else w.say("not reached")
+    p["serve_note"] = w.say(
         "the careful (95 %) day, for the air as planned; a colder room makes it later"
         if plan.serve
         else "not within two weeks in this air: warm the room and ask again"
     )
-    p["until"] = _until(work, last)
-    soft = _softest(plan.coats)
-    limits = _pans(work, soft)
+    p["until"] = _until(w, w.plan.faces[-1])
+    soft = _softest(w.plan.faces)
+    limits = _pans(w, soft)
+    trivet = _trivet(w)
     p["heat"] = plain(
-        f"A week after the pour the film begins to soften at about {show.temperature(soft[1], u)} "
-        f"({show.temperature(soft[0], u)} to {show.temperature(soft[2], u)}); it rises a little "
-        "as the resin goes on curing, and a warm post-cure raises it more. Under something hot it "
-        "prints, dulls or sticks. " + _trivet(work),
+        w.say(
+            "A week after the pour the film begins to soften at about {middle} ({low} to {high}); "
+            "it rises a little as the resin goes on curing, and a warm post-cure raises it more. "
+            "Under something hot it prints, dulls or sticks. {trivet}",
+            middle=Own(w.temperature(soft[1])),
+            low=Own(w.temperature(soft[0])),
+            high=Own(w.temperature(soft[2])),
+            trivet=Own(trivet),
+        ),
         700,
     )
     p["pans"] = [
         {
-            "what": name,
-            "limit": f"{show.temperature(hot, u)} ({show.temperature(low, u)} to "
-            f"{show.temperature(high, u)})",
+            "what": w.text(name),
+            "limit": w.say("{middle} ({low} to {high})", middle=Own(w.temperature(hot)),
+                           low=Own(w.temperature(low)), high=Own(w.temperature(high))),
         }
         for name, (low, hot, high) in limits
-    ]
+    ]  # fmt: skip
     p["groups"] = [
-        {"title": "Cutting", "say": [
-            "Never: it is no cutting board. A knife leaves a groove that holds dirt. Use a board "
-            "with feet that do not scratch.",
+        {"title": w.say("Cutting"), "say": [
+            w.say("Never: it is no cutting board. A knife leaves a groove that holds dirt. Use a "
+                  "board with feet that do not scratch."),
         ]},
-        {"title": "Cleaning", "say": _cleaning(work)},
-        {"title": "Water, sun and load", "say": _wear(work)},
-        {"title": "If it is damaged", "say": [
-            "Fine scratches in gloss can be polished; deeper ones are sanded matt all over and "
-            "flooded again. Keep this sheet: it names the resin and the shades.",
-            "White marks after wet or heat often go by themselves in a few days in a dry room.",
+        {"title": w.say("Cleaning"), "say": _cleaning(w)},
+        {"title": w.say("Water, sun and load"), "say": _wear(w)},
+        {"title": w.say("If it is damaged"), "say": [
+            w.say("Fine scratches in gloss can be polished; deeper ones are sanded matt all over "
+                  "and flooded again. Keep this sheet: it names the resin and the shades."),
+            w.say("White marks after wet or heat often go by themselves in a few days in a dry "
+                  "room."),
         ]},
     ]  # fmt: skip
-    p["made"] = _made(work)
-    p["fields"] = ["client, name and signature", "maker, name and signature", "date",
-                   "remarks at handover"]  # fmt: skip
+    p["made"] = _made(w)
+    p["fields"] = w.listed(FIELDS)
     return p
 
 
-def _until(work: Working, last: CoatPlan) -> list[dict[str, str]]:
-    end = work.timed.spread_end(last.id)
+def _until(w: Wording, last: CoatPlan) -> list[dict[str, str]]:
+    end = w.work.timed.spread_end(last.id)
     out = []
+    never = w.say("not reached in this air")
     for key, what in STEPS:
-        w = next((x for x in last.windows if x.key == key), None)
-        if w is None or w.opens_h is None:
-            out.append({"from": "not reached in this air", "what": what})
+        window = next((x for x in last.windows if x.key == key), None)
+        if window is None or window.opens_h is None:
+            out.append({"from": never, "what": w.text(what)})
             continue
-        when = work.ctx.hours.moment(end + w.opens_h.p95 * 3600.0)
-        hours = f"{show.span(w.opens_h)} h after the pour"
-        out.append({"from": f"{show.day(when.isoformat())}, {when:%H:%M} ({hours})", "what": what})
-    full = show.day(work.plan.serve) if work.plan.serve else "not reached in this air"
-    out.append({"from": full, "what": "full use, within the limits below"})
+        when = w.work.ctx.hours.moment(end + window.opens_h.p95 * 3600.0)
+        out.append(
+            {
+                "from": w.say(
+                    "{day}, {clock} ({hours} h after the pour)",
+                    day=Own(w.day(when.isoformat())),
+                    clock=Own(f"{when:%H:%M}"),
+                    hours=Own(w.span(window.opens_h)),
+                ),
+                "what": w.text(what),
+            }
+        )
+    full = w.day(w.plan.serve) if w.plan.serve else never
+    out.append({"from": full, "what": w.say("full use, within the limits below")})
     return out
 
 
@@ -109,11 +124,12 @@ def _softest(coats: list[CoatPlan]) -> tuple[float, float, float]:
 
 
 def _pans(
-    work: Working, soft: tuple[float, float, float]
+    w: Wording, soft: tuple[float, float, float]
 ) -> list[tuple[str, tuple[float, float, float]]]:
     """Hottest thing that may be set down bare [degC], from the softening point [degC]."""
-    top = work.ctx.catalogue.get(work.plan.coats[-1].resin)
-    film = work.ctx.catalogue.get(CURED.get(str(top.facts.get("set_class")), "cured-coating"))
+    catalogue = w.work.ctx.catalogue
+    top = catalogue.get(w.plan.faces[-1].resin)
+    film = catalogue.get(CURED.get(str(top.facts.get("set_class")), "cured-coating"))
     b_film = float(effusivity(film["k_W_mK"], film["density_kg_m3"], film["cp_J_kgK"]))
     limit = np.maximum(np.array(soft) + 273.15, ROOM_K)
     out = []
@@ -123,54 +139,63 @@ def _pans(
     return out
 
 
-def _trivet(work: Working) -> str:
-    for c in work.plan.checks:
-        if c.name == "endure.heat.pan":
-            found = [r for r in c.remedies if "trivet" in r]
+def _trivet(w: Wording) -> str:
+    for planned, said in zip(w.work.plan.checks, w.plan.checks, strict=True):
+        if planned.name == "endure.heat.pan":
+            pairs = zip(planned.remedies, said.remedies, strict=True)
+            found = [r for english, r in pairs if "trivet" in english]
             if found:
-                return f"Always a trivet under pots and pans. Reckoned: {pretty(found[0])}"
-    return "Always a thick trivet under pots and pans."
+                return w.say("Always a trivet under pots and pans. Reckoned: {remedy}",
+                             remedy=Own(pretty(found[0])))  # fmt: skip
+    return w.say("Always a thick trivet under pots and pans.")
 
 
-def _cleaning(work: Working) -> list[str]:
+def _cleaning(w: Wording) -> list[str]:
     out = [
-        "Soft cloth, lukewarm water, a drop of washing-up liquid; dry it afterwards.",
-        "No scourers, no powder, no solvent, no bleach, no oven cleaner; wipe up wine, oil, "
-        "vinegar and colourings soon.",
-    ]
-    if work.ctx.job.topcoat is not None:
-        out.append("The matte topcoat shines where it is rubbed: wipe, do not polish.")
+        w.say("Soft cloth, lukewarm water, a drop of washing-up liquid; dry it afterwards."),
+        w.say("No scourers, no powder, no solvent, no bleach, no oven cleaner; wipe up wine, oil, "
+              "vinegar and colourings soon."),
+    ]  # fmt: skip
+    if w.work.ctx.job.topcoat is not None:
+        out.append(w.say("The matte topcoat shines where it is rubbed: wipe, do not polish."))
     return out
 
 
-def _wear(work: Working) -> list[str]:
-    out = ["Sunlight yellows resin slowly, clear and white first; a blind helps more than a wax."]
-    for c in work.plan.checks:
+def _wear(w: Wording) -> list[str]:
+    out = [
+        w.say(
+            "Sunlight yellows resin slowly, clear and white first; a blind helps more than a wax."
+        )
+    ]
+    for c in w.plan.checks:
         if c.name == "endure.heat.film":
-            u = units_of(work)
             band = c.spread or Spread(p05=c.value, p50=c.value, p95=c.value)
             out.append(
-                f"Shut up in the sun its surface gets to about {show.temperature(c.value, u)} "
-                f"({show.temperature(band.p05, u)} to {show.temperature(band.p95, u)}), "
-                + ("over" if c.passed != "yes" else "under")
-                + " what it bears: "
-                + ("shade it, and leave nothing standing on it then." if c.passed != "yes"
-                   else "still, leave nothing heavy standing on it then.")
-            )  # fmt: skip
+                w.say(
+                    "Shut up in the sun its surface gets to about {middle} ({low} to {high}), under "
+                    "what it bears: still, leave nothing heavy standing on it then."
+                    if c.passed == "yes"
+                    else "Shut up in the sun its surface gets to about {middle} ({low} to {high}), "
+                    "over what it bears: shade it, and leave nothing standing on it then.",
+                    middle=Own(w.temperature(c.value)),
+                    low=Own(w.temperature(band.p05)),
+                    high=Own(w.temperature(band.p95)),
+                )
+            )
             break
-    out.append("No standing water along joints and cut-outs; sealant at sink and wall is looked "
-               "at every year.")  # fmt: skip
-    out.append("Nobody stands, kneels or sits on it; heavy machines on feet with wide pads.")
+    out.append(w.say("No standing water along joints and cut-outs; sealant at sink and wall is "
+                     "looked at every year."))  # fmt: skip
+    out.append(w.say("Nobody stands, kneels or sits on it; heavy machines on feet with wide pads."))
     return out
 
 
-def _made(work: Working) -> list[tuple[str, str]]:
-    job, cat = work.ctx.job, work.ctx.catalogue
-    out = [("Core", cat.get(job.core.material).name)]
-    for c in work.plan.coats:
-        shades = ", ".join(dict.fromkeys(shade_name(work, q.shade) for q in c.cups))
-        out.append((c.title, f"{c.resin_name}, {show.with_range(c.film_mm, 'mm')}; {shades}"))
+def _made(w: Wording) -> list[tuple[str, str]]:
+    job, cat = w.work.ctx.job, w.work.ctx.catalogue
+    out = [(w.say("Core"), w.text(cat.get(job.core.material).name))]
+    for c in w.plan.coats:
+        shades = ", ".join(dict.fromkeys(shade_name(w, q.shade) for q in c.cups))
+        out.append((c.title, f"{c.resin_name}, {w.with_range(c.film_mm, 'mm')}; {shades}"))
     if job.topcoat is not None:
-        out.append(("Topcoat", cat.get(job.topcoat.material).name))
-    out.append(("Products and lots", "see the job record"))
+        out.append((w.say("Topcoat"), w.text(cat.get(job.topcoat.material).name)))
+    out.append((w.say("Products and lots"), w.say("see the job record")))
     return [(a, plain(b, 240)) for a, b in out]

@@ -9,6 +9,7 @@ from typing import cast
 from pourwright.papers.bought import HUNDREDTH, Purse, bought, dec
 from pourwright.papers.lost import Crew, days_lost, mean_cost, stints_of, worst
 from pourwright.plan import Working
+from pourwright.plan.backs import back_area, back_edge, back_primed
 from pourwright.price import (
     BreakEven,
     DayLabour,
@@ -28,6 +29,7 @@ from pourwright.price.sundries import Doings, sundries, wear
 from pourwright.price.usual import usual
 from pourwright.quantities.money import Money
 from pourwright.quantities.prices import PriceBy
+from pourwright.words import Listed, say
 
 
 @dataclass(frozen=True)
@@ -80,10 +82,10 @@ def cost_job(work: Working) -> Costing:
     if work.ctx.job.price is None:
         if purse.currency != foreign:
             purse.currency = foreign
-        warnings.append(
+        warnings.append(say(
             "The job states no [price] terms: wages, mark-up and prices here are illustrative "
             "figures, not an offer. Put in your own before you show it to a client."
-        )
+        ))  # fmt: skip
     hourly = purse.of("hour") if spec.hourly is None else exact_band(
         purse.own_money(spec.hourly, "hourly")
     )  # fmt: skip
@@ -123,17 +125,20 @@ def cost_job(work: Working) -> Costing:
     result = reckon(items, terms, work.ctx.draws, mishaps)
     hours += _hours(2 * spec.travel_time * trips * people)
     if purse.missing:
-        names = ", ".join(dict.fromkeys(purse.missing))
-        warnings.append(f"Not in the price, since nobody has stated what it costs: {names}.")
+        warnings.append(say("Not in the price, since nobody has stated what it costs: {names}.",
+                            names=Listed(dict.fromkeys(purse.missing))))  # fmt: skip
     if purse.usual and work.ctx.job.price is not None:
-        warnings.append(
+        warnings.append(say(
             "Prices the shop has not stated are illustrative, with a wide range: "
             "see the cost sheet, and put your suppliers' prices in."
-        )
+        ))  # fmt: skip
     return Costing(
         spec, result, hours, people, hourly, days,
         break_even(result, hourly.money, hours), worst(lost), worst(lost).finish, lost, warnings,
     )  # fmt: skip
+
+
+_WORK = (("labour", "Preparing, pouring, finishing"), ("board", "Making the board"))
 
 
 def _hours(seconds: float) -> Decimal:
@@ -142,7 +147,7 @@ def _hours(seconds: float) -> Decimal:
 
 def _work(days: list[DayLabour], people: int, hourly: PriceBand) -> tuple[list[Item], Decimal]:
     out, total = [], Decimal(0)
-    for group, text in (("labour", "Preparing, pouring, finishing"), ("board", "Making the board")):
+    for group, text in _WORK:
         seconds = sum(d.by_group.get(group, 0.0) for d in days)
         hours = _hours(seconds * people)
         if hours <= 0:
@@ -150,11 +155,11 @@ def _work(days: list[DayLabour], people: int, hourly: PriceBand) -> tuple[list[I
         paid = sum(d.paid_s for d in days)
         low = sum((d.work_s * d.low + d.wait_s + d.topped_s) for d in days) / paid
         high = sum((d.work_s * d.high + d.wait_s + d.topped_s) for d in days) / paid
-        crew = "one person" if people == 1 else f"a crew of {people}"
+        crew = say("one person" if people == 1 else "a crew of {n}", n=people)
         out.append(
             Item(group, group, text, hours, "h", hourly, stream="pace",
                  spread=(dec(min(low, 1.0)), dec(max(high, 1.0))),
-                 note=f"{crew}; short waits paid once, long ones not at all")
+                 note=say("{crew}; short waits paid once, long ones not at all", crew=crew))
         )  # fmt: skip
         total += hours
     return out, total
@@ -183,7 +188,7 @@ def _travel(
 
 def _doings(work: Working, people: int) -> Doings:
     plan, runs, totals = work.plan, work.ctx.survey.runs(), work.ctx.survey.totals()
-    kinds = usual()["kinds"]
+    kinds, behind = usual()["kinds"], back_area(work.ctx)
     spent: dict[str, float] = {}
     sanded: list[tuple[str, float]] = []
     top = work.ctx.job.topcoat
@@ -194,7 +199,7 @@ def _doings(work: Working, people: int) -> Doings:
                 spent[name] = spent.get(name, 0.0) + length
         if p.step.kind == "sand":
             disc = "disc-sanding-220" if p.id.startswith("primer") else "disc-sanding-120"
-            sanded.append((disc, totals["poured"]))
+            sanded.append((disc, behind if p.id.startswith("back-") else totals["poured"]))
     solvent = False
     if top is not None:
         sanded.append(("pad-400", totals["poured"]))
@@ -205,12 +210,13 @@ def _doings(work: Working, people: int) -> Doings:
         cups_m3=cups,
         coats=len(plan.coats),
         batches=sum(len(c.batches) for c in plan.coats),
-        primer_coats=work.ctx.job.primer.coats if work.ctx.job.primer else 0,
+        primer_coats=(work.ctx.job.primer.coats if work.ctx.job.primer else 0)
+        + back_primed(work.ctx),
         topcoat_coats=top.coats if top else 0,
         area_m2=totals["poured"],
         sanded_m2=tuple(sanded),
         edge_m=0.0 if work.ctx.job.core.ready else totals["free_run"],
-        tape_m=totals["free_run"] + runs["wall"] + runs["joint"],
+        tape_m=totals["free_run"] + runs["wall"] + runs["joint"] + back_edge(work.ctx),
         cut_m=plan.cut.cut_m if plan.cut else 0.0,
         glue_m=0.0 if work.ctx.job.core.ready else totals["free_run"] + runs["joint"],
         wet_s=spent.get("wet", 0.0),
@@ -235,6 +241,6 @@ def _short(work: Working, purse: Purse) -> list[Mishap]:
         bands = [b for m in sets if (b := purse.band(m)) is not None]
         if bands and c.short_risk > 0:
             least = min(bands, key=lambda b: b.middle)
-            out.append(Mishap(f"short-{c.id}", f"{c.title.lower()} runs short", c.short_risk,
+            out.append(Mishap(f"short-{c.id}", say("{coat:l} runs short", coat=c.title), c.short_risk,
                               least.money))  # fmt: skip
     return out

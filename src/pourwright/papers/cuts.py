@@ -6,9 +6,10 @@ from datetime import date
 from typing import Any
 
 from pourwright.panel.picture import named, sheet_picture
-from pourwright.papers.frame import figure, frame, paper_width, size, units_of
+from pourwright.papers.frame import figure, frame, paper_width
 from pourwright.papers.plain import plain
-from pourwright.plan import Working, show
+from pourwright.papers.wording import FT_M, Wording
+from pourwright.words import Own
 
 DUST = (
     "Board dust harms the lungs: extract at the tool and wear a fitted P2 or P3 mask. Guard, "
@@ -16,44 +17,65 @@ DUST = (
 )
 
 
-def cuts_data(work: Working, printed: date) -> dict[str, Any]:
-    """Data of the cut plan of `work` [-], `printed` [-] that day."""
-    p = frame(work, "cuts", "Cut plan", printed, "", (DUST,))
-    cut = work.plan.cut
+def _sized(w: Wording, text: str) -> str:
+    """A text in which names of sheets stand, their sizes as in the job."""
+    for s in w.work.core.layout.sheets:
+        text = named(text, s.sheet, w.units)
+    return text
+
+
+def sheet_name(w: Wording, key: str) -> str:
+    """The name of the sheet with the catalogue's `key` [-] as `w` says it, its size as in the job."""
+    cut = w.work.plan.cut
+    name = key if cut is None else cut.sheet_names.get(key, key)
+    return _sized(w, w.text(name))
+
+
+def cuts_data(w: Wording, printed: date) -> dict[str, Any]:
+    """Data of the cut plan of `w` [-], `printed` [-] that day."""
+    p = frame(w, "cuts", w.say("Cut plan"), printed, "", (w.text(DUST),))
+    cut = w.plan.cut
     if cut is None:
-        p["sub"] = "This job has no cut plan."
+        p["sub"] = w.say("This job has no cut plan.")
         p.update(facts=[], sheets=[], parts=[], joints=[], notes=[])
         return p
-    u = units_of(work)
-    kinds = {s.sheet.name: s.sheet for s in work.core.layout.sheets}
-    names = {k: named(v, kinds[v], u) if v in kinds else v for k, v in cut.sheet_names.items()}
-    bought = ", ".join(f"{n} x {names.get(k, k)}" for k, n in cut.sheets.items())
-    best = "proven: no cheaper plan exists" if cut.proven else (
-        f"at most {cut.gap_percent:.0f} % dearer than the best possible"
-    )  # fmt: skip
-    core = work.ctx.catalogue.get(work.ctx.job.core.material)
+    u, layout = w.units, w.work.core.layout
+    bought = [f"{n} {w.times} {sheet_name(w, k)}" for k, n in cut.sheets.items()]
+    bought += [w.say("{n} x {sheet} (yours)", n=n, sheet=Own(k)) for k, n in cut.own_sheets.items()]
+    best = (
+        w.say("proven: no cheaper plan exists")
+        if cut.proven
+        else w.say(
+            "at most {gap} % dearer than the best possible", gap=Own(w.fixed(cut.gap_percent))
+        )
+    )
+    job = w.work.ctx.job
+    core = w.work.ctx.catalogue.get(job.core.material)
+    metres = f"{w.fixed(cut.cut_m, 1)} m" if u == "metric" else f"{cut.cut_m * FT_M:.0f} ft"
     p["facts"] = [
-        ("Board", f"{core.name}, {show.length(work.ctx.job.core.thickness * 1e3, u)}"),
-        ("Sheets", f"{bought}; {cut.used_percent:.0f} % used; {best}"),
-        ("Cuts", f"{cut.cut_m:.1f} m; numbers in rings give the order"
-         if u == "metric" else f"{cut.cut_m * 3.28084:.0f} ft; numbers in rings give the order"),
-        ("Weight of the parts", show.mass(cut.mass_kg, u)),
+        (w.say("Board"), f"{w.text(core.name)}, {w.length(job.core.thickness * 1e3)}"),
+        (
+            w.say("Sheets"),
+            w.say("{sheets}; {used} % used; {best}", sheets=Own(", ".join(bought)),
+                  used=Own(w.fixed(cut.used_percent)), best=Own(best)),
+        ),
+        (w.say("Cuts"), w.say("{run}; numbers in rings give the order", run=Own(metres))),
+        (w.say("Weight of the parts"), w.mass(cut.mass_kg)),
     ]  # fmt: skip
-    saw = work.core.layout.saw
     p["sheets"] = [
-        figure(sheet_picture(s, saw.kerf, paper_width(work), u)) for s in work.core.layout.sheets
+        figure(w, sheet_picture(s, layout.saw.kerf, paper_width(w), u)) for s in layout.sheets
     ]
     p["parts"] = [
         {
             "name": plain(q.name, 60),
-            "size": size(work, q.length_mm, q.width_mm),
-            "thick": show.length(q.thickness_mm, u),
+            "size": w.size(q.length_mm, q.width_mm),
+            "thick": w.length(q.thickness_mm),
             "count": str(q.quantity),
-            "role": plain(f"{q.role}: {q.note}" if q.note else q.role, 90),
-            "mass": "" if q.mass_kg is None else show.mass(q.mass_kg, u),
+            "role": plain(f"{w.text(q.role)}: {q.note}" if q.note else w.text(q.role), 90),
+            "mass": "" if q.mass_kg is None else w.mass(q.mass_kg),
         }
         for q in cut.pieces
     ]
-    p["joints"] = [plain(j, 300) for j in cut.joints]
-    p["notes"] = [plain(n, 300) for n in (*cut.off_cuts, *cut.notes)]
+    p["joints"] = [plain(_sized(w, j), 300) for j in cut.joints]
+    p["notes"] = [plain(_sized(w, n), 300) for n in (*cut.off_cuts, *cut.notes)]
     return p

@@ -6,28 +6,35 @@ import base64
 import io
 import re
 from datetime import date
-from decimal import Decimal
 from functools import lru_cache
 from typing import Any
+from xml.sax.saxutils import escape, unescape
 
 from pourwright.drawing import Drawing
 from pourwright.errors import InputError
 from pourwright.papers.plain import plain
-from pourwright.plan import Working, show
+from pourwright.papers.wording import Wording
+from pourwright.words import Own
 
 MARK = 10
 """Characters of the job's hash that are printed as its mark."""
-RANGES = (
-    "Ranges run from the 5 to the 95 % point. Over every number here decide the product's data "
-    "sheet, local codes and licensed practice."
-)
 LARGEST_PICTURE = 40_000_000  # bytes
 PRINTED_PX = 2200
 """Longest side of a picture on paper [px]: 300 dots an inch across a page."""
+_POINT = re.compile(r"(?<=\d)\.(?=\d)")
+_WORDS = re.compile(r"(<(text|title|desc)\b[^>]*>)([^<]*)(</\2>)")
+
+
+def ranges(w: Wording) -> str:
+    """What the ranges mean and who decides, as it stands on every page of `w` [-]."""
+    return w.say(
+        "Ranges run from the 5 to the 95 % point. Over every number here decide the product's data "
+        "sheet, local codes and licensed practice."
+    )
 
 
 def frame(
-    work: Working,
+    w: Wording,
     kind: str,
     title: str,
     printed: date,
@@ -38,8 +45,8 @@ def frame(
 
     Parameters
     ----------
-    work : Working [-]
-        The planned job.
+    w : Wording [-]
+        The planned job and its reader.
     kind, title : str [-]
         Template and title.
     printed : date [-]
@@ -53,41 +60,59 @@ def frame(
     -------
     dict [-]
     """
-    plan = work.plan
-    name = plain(plan.name, 90)
+    plan = w.plan
     mark = plan.provenance.job_sha256[:MARK]
-    on = f"{printed.day} {printed:%b %Y}"
+    on = w.on(printed)
+    foot = w.say(
+        "{job}, revision {revision}, job {mark}, printed {on}.",
+        job=w.own(plan.name, 50),
+        revision=plan.provenance.job_revision,
+        mark=Own(mark),
+        on=Own(on),
+    )
     return {
         "kind": kind,
         "id": kind,
         "title": title,
-        "job": name,
+        "job": plain(plan.name, 90),
         "revision": str(plan.provenance.job_revision),
         "mark": mark,
         "printed": on,
         "paper": plan.job["show"]["paper"],
         "sub": sub,
-        "foot": f"{plain(plan.name, 50)}, revision {plan.provenance.job_revision}, job {mark}, "
-        f"printed {on}. {RANGES}",
+        "foot": f"{foot} {ranges(w)}",
         "cautions": list(cautions),
+        "degrees": "°F" if w.units == "us" else "°C",
         "picture": None,
     }
 
 
-def figure(drawing: Drawing, alt: str = "") -> dict[str, str]:
-    """A drawing with its description for those who cannot see it [-]; `alt` [-] stands in."""
-    return {"svg": drawing.svg(), "alt": plain(alt or drawing.about or drawing.title, 900)}
+def figure(w: Wording, drawing: Drawing, alt: str = "") -> dict[str, str]:
+    """A drawing said for `w` [-], with its description for those who cannot see it; `alt` [-] stands in."""
+    known = {str(s): s for s in drawing.said}
+
+    def say(text: str) -> str:
+        said = w.text(known.get(text, text))
+        return said if w.language == "en" else _POINT.sub(w.number("."), said)
+
+    def again(found: re.Match[str]) -> str:
+        return f"{found[1]}{escape(say(unescape(found[3])))}{found[4]}"
+
+    svg = drawing.svg()
+    if w.language != "en":
+        svg = _WORDS.sub(again, svg)
+    return {"svg": svg, "alt": plain(alt or say(drawing.about or drawing.title), 900)}
 
 
-def photo_figure(picture: bytes, alt: str) -> dict[str, str]:
-    """A PNG or JPEG `picture` [-] as a figure, upright and without its metadata; `alt` [-]
-    describes it.
+def photo_figure(picture: bytes, alt: str, longest: int = PRINTED_PX) -> dict[str, str]:
+    """A PNG or JPEG `picture` [-] as a figure, upright, without its metadata and at most `longest`
+    [px] long; `alt` [-] describes it.
 
     Raises `InputError` when it is no whole picture, larger than 40 MB or than 80 megapixels.
     """
     if len(picture) > LARGEST_PICTURE:
         raise InputError("picture", f"{len(picture)} bytes", "at most 40 MB", "Make it smaller.")
-    kind, width, height, data = _clean_picture(picture)
+    kind, width, height, data = _clean_picture(picture, longest)
     svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
         f'width="{width}" height="{height}"><image width="{width}" height="{height}" '
@@ -96,8 +121,8 @@ def photo_figure(picture: bytes, alt: str) -> dict[str, str]:
     return {"svg": svg, "alt": plain(alt, 900)}
 
 
-@lru_cache(maxsize=4)
-def _clean_picture(picture: bytes) -> tuple[str, int, int, str]:
+@lru_cache(maxsize=8)
+def _clean_picture(picture: bytes, longest: int) -> tuple[str, int, int, str]:
     """Kind, width and height [px] and base64 data of a picture as it is printed."""
     from PIL import Image, ImageOps
 
@@ -111,7 +136,7 @@ def _clean_picture(picture: bytes) -> tuple[str, int, int, str]:
             upright = ImageOps.exif_transpose(im).convert("RGB")
     except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
         raise refused from None
-    upright.thumbnail((PRINTED_PX, PRINTED_PX))
+    upright.thumbnail((longest, longest))
     out = io.BytesIO()
     if kind == "png":
         upright.save(out, "PNG")
@@ -120,38 +145,9 @@ def _clean_picture(picture: bytes) -> tuple[str, int, int, str]:
     return kind, upright.width, upright.height, base64.b64encode(out.getvalue()).decode("ascii")
 
 
-def paper_width(work: Working) -> float:
-    """Width between the margins of the job's paper [mm]; `work` is the plan [-]."""
-    return 215.9 - 32.0 if work.plan.job["show"]["paper"] == "letter" else 210.0 - 32.0
-
-
-def units_of(work: Working) -> str:
-    """``metric`` or ``us`` [-], as the job `work` is shown."""
-    return str(work.plan.job["show"]["units"])
-
-
-def long_day(iso: str) -> str:
-    """An ISO 8601 date or moment [-] as "Monday 15 March 2027"."""
-    d = date.fromisoformat(iso[:10])
-    return f"{d:%A} {d.day} {d:%B %Y}"
-
-
-def size(work: Working, a_mm: float, b_mm: float) -> str:
-    """Two lengths [mm] as "a x b" in the units of the job `work` [-]."""
-    u = units_of(work)
-    return f"{show.length(a_mm, u)} x {show.length(b_mm, u)}"
-
-
-def counted(number: Decimal, unit: str) -> str:
-    """A number with its unit [-], the unit in the plural where English asks for it."""
-    plain_number = number.normalize()
-    plural = "s" if number > 1 and len(unit) > 2 else ""
-    return f"{plain_number:f} {unit}{plural}"
-
-
-def run_text(metres: float, units: str) -> str:
-    """A running length [m] in `units` [-]."""
-    return f"{metres * 3.280839895:.1f} ft" if units == "us" else f"{metres:.2f} m"
+def paper_width(w: Wording) -> float:
+    """Width between the margins of the job's paper [mm]; `w` is the wording [-]."""
+    return 215.9 - 32.0 if w.plan.job["show"]["paper"] == "letter" else 210.0 - 32.0
 
 
 def pretty(text: str) -> str:
@@ -161,6 +157,8 @@ def pretty(text: str) -> str:
     return re.sub(r"\b(mm?|ft)([23])\b", lambda m: m[1] + "²³"[int(m[2]) - 2], text)
 
 
-def resin_text(name: str, ratio: str) -> str:
-    """A resin's name with its mix ratio by volume [-], the ratio once."""
-    return name if ratio in name else f"{name}, {ratio} by volume"
+def resin_text(w: Wording, name: str, ratio: str) -> str:
+    """A resin's name with its mix ratio by volume [-], the ratio once, as `w` [-] says it."""
+    if ratio in name:
+        return name
+    return w.say("{name}, {ratio} by volume", name=Own(name), ratio=Own(ratio))

@@ -13,6 +13,7 @@ from pourwright.papers.bought import HUNDREDTH
 from pourwright.plan import Working
 from pourwright.price import DayLabour, LostDay, PriceBand, PriceSpec, Stint, labour_days, lost_day
 from pourwright.quantities.money import Money
+from pourwright.words import joined, say
 
 DAY_S = 86400.0
 SHORTEST_VISIT_S = 1800.0
@@ -77,7 +78,7 @@ def _reckoned(
     more_trips = 1 + max(len(then) - len(days), 0)
     visit = Decimal(repr(max(spec.least_visit, SHORTEST_VISIT_S))) / 3600
     extra_h = (Decimal(repr(float(more_s))) / 3600 * crew.people).quantize(HUNDREDTH)
-    why = ", ".join(p.step.title.lower() for p in lost.added)
+    why = joined(", ", [say("{title:l}", title=p.step.title) for p in lost.added])
     hours = work.ctx.hours
     last = math.floor(lost.then.finish_s / DAY_S)
     return lost_day(

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import replace
+from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
 
@@ -12,19 +11,21 @@ from pourwright.papers.board import board_data, picture_alt
 from pourwright.papers.care import care_data
 from pourwright.papers.checks import checks_data
 from pourwright.papers.costing import Costing, cost_job
+from pourwright.papers.costsheet import costs_data
 from pourwright.papers.cups import cups_data, labels_data
 from pourwright.papers.cuts import cuts_data
 from pourwright.papers.frame import frame, photo_figure, pretty
 from pourwright.papers.jobrecord import record_data
 from pourwright.papers.options import Priced
 from pourwright.papers.plain import plain
-from pourwright.papers.quote import costs_data, quote_data
+from pourwright.papers.quote import quote_data
 from pourwright.papers.runsheet import run_sheet_data
 from pourwright.papers.safety import safety_data
 from pourwright.papers.shopping import shopping_data
 from pourwright.papers.typeset import typeset
+from pourwright.papers.wording import Wording
 from pourwright.plan import Working
-from pourwright.plan.text import said_plan
+from pourwright.words import say
 
 PAPERS: dict[str, tuple[str, str]] = {
     "quote": ("Quote", "the client, before the order"),
@@ -33,7 +34,7 @@ PAPERS: dict[str, tuple[str, str]] = {
     "cuts": ("Cut plan", "at the saw"),
     "cups": ("Cups", "at the mixing table"),
     "labels": ("Batch labels", "on cups and jars"),
-    "runsheet": ("Run sheet", "on the wall, one page a day"),
+    "runsheet": ("Run sheet", "on the wall, sheets for each day"),
     "checks": ("Hold points and checks", "whoever decides to go on"),
     "safety": ("Safety", "by the door"),
     "care": ("Handover and care", "the client, at handover"),
@@ -63,6 +64,7 @@ def papers_of(
     board: bytes | None = None,
     options: list[Priced] | None = None,
     costing: Costing | None = None,
+    photos: Sequence[tuple[str, bytes]] = (),
 ) -> dict[str, bytes]:
     """The papers of a planned job, each as a tagged PDF.
 
@@ -82,6 +84,8 @@ def papers_of(
         From `price_options`, for the quote.
     costing : Costing or None [currency]
         From `cost_job`; reckoned here when it is needed and not given.
+    photos : sequence of (str, bytes) [-]
+        The place before the work, for the job record: what each shows, PNG or JPEG.
 
     Returns
     -------
@@ -98,24 +102,27 @@ def papers_of(
     wanted = [*has, "pack"] if only is None else list(dict.fromkeys(only))
     for name in wanted:
         if name not in PAPERS and name != "pack":
-            raise InputError("--only", name, f"one of {', '.join(PAPERS)}, pack", "Choose one.")
+            raise InputError(
+                "--only", name, say("one of {names}, pack", names=", ".join(PAPERS)), "Choose one."
+            )
     on = printed or date.today()
     needed = [k for k in PAPERS if k in wanted or ("pack" in wanted and k in packed)]
     if costing is None and any(k in ("quote", "costs", "shopping") for k in needed):
         costing = cost_job(work)
-    if work.ctx.job.show.units == "us":
-        work = replace(work, plan=said_plan(work.plan, units="us"))
+    w = Wording.of(work)
     data = {
-        k: _data(work, k, on, (board if k == "board" else None) or picture, options or [], costing)
+        k: _data(w, k, on, (board if k == "board" else None) or picture, options or [], costing)
         for k in needed
     }
+    if "record" in data and photos:
+        data["record"] = record_data(w, on, photos)
     out: dict[str, bytes] = {}
     for name in wanted:
         if name == "pack":
-            head = _contents(work, on, picture)
-            out[name] = _set(work, [head, *(data[k] for k in packed)], "Papers")
+            head = _contents(w, on, picture)
+            out[name] = _set(w, [head, *(data[k] for k in packed)], w.say("Papers"))
         else:
-            out[name] = _set(work, [data[name]], PAPERS[name][0])
+            out[name] = _set(w, [data[name]], w.text(PAPERS[name][0]))
     return out
 
 
@@ -124,13 +131,14 @@ def paper(work: Working, name: str, **kw: Any) -> bytes:
     return papers_of(work, [name], **kw)[name]
 
 
-def _set(work: Working, papers: list[dict[str, Any]], title: str) -> bytes:
-    name = plain(work.plan.name, 90).replace("\u200b", "")
-    return typeset("pack", {"title": f"{title}: {name}", "author": "Pourwright", "papers": papers})
+def _set(w: Wording, papers: list[dict[str, Any]], title: str) -> bytes:
+    name = plain(w.plan.name, 90).replace("\u200b", "")
+    head = {"title": f"{title}: {name}", "author": "Pourwright", "papers": papers}
+    return typeset("pack", head, w.language)
 
 
 def _data(
-    work: Working,
+    w: Wording,
     name: str,
     on: date,
     picture: bytes | None,
@@ -140,27 +148,27 @@ def _data(
     if name in ("quote", "costs", "shopping"):
         assert costing is not None
         if name == "quote":
-            return quote_data(work, on, costing, options, picture)
-        return (
-            costs_data(work, on, costing) if name == "costs" else shopping_data(work, on, costing)
-        )
+            return quote_data(w, on, costing, options, picture)
+        return costs_data(w, on, costing) if name == "costs" else shopping_data(w, on, costing)
     if name == "board":
-        return board_data(work, on, picture)
+        return board_data(w, on, picture)
     simple = {
         "cuts": cuts_data, "cups": cups_data, "labels": labels_data, "runsheet": run_sheet_data,
         "checks": checks_data, "safety": safety_data, "care": care_data, "record": record_data,
     }  # fmt: skip
-    return simple[name](work, on)
+    return simple[name](w, on)
 
 
-def _contents(work: Working, on: date, picture: bytes | None) -> dict[str, Any]:
-    p = frame(work, "contents", "Papers of the job", on, plain(work.plan.job.get("about", ""), 400),
-              tuple(work.plan.cautions[:3]))  # fmt: skip
+def _contents(w: Wording, on: date, picture: bytes | None) -> dict[str, Any]:
+    p = frame(w, "contents", w.say("Papers of the job"), on,
+              plain(w.plan.job.get("about", ""), 400), tuple(w.plan.cautions[:3]))  # fmt: skip
     if picture is not None:
-        p["picture"] = photo_figure(picture, picture_alt(work))
+        p["picture"] = photo_figure(picture, picture_alt(w))
     p["cares"] = [{"title": plain(pretty(c.title), 120), "text": plain(pretty(c.text), 500)}
-                  for c in work.plan.cares]  # fmt: skip
+                  for c in w.plan.cares]  # fmt: skip
     p["papers"] = [
-        {"id": k, "title": PAPERS[k][0], "use": PAPERS[k][1]} for k in PACK if k in made_for(work)
+        {"id": k, "title": w.text(PAPERS[k][0]), "use": w.text(PAPERS[k][1])}
+        for k in PACK
+        if k in made_for(w.work)
     ]
     return p

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 
+from pourwright.papers.wording import Wording
 from pourwright.plan import Working
 from pourwright.plan.result import CoatPlan, CupPlan
+from pourwright.words import Own, Said
 
 _DILUTED = re.compile(r"^(.+?): [\d.]+ g of a 1:(\d+) pre-dilution(?: \((.+?)\))?")
 
@@ -16,21 +18,36 @@ def dilutions(cup: CupPlan) -> dict[str, int]:
     return {m[1]: int(m[2]) for m in found if m}
 
 
-def how_to_dilute(coat: CoatPlan) -> dict[int, str]:
-    """How each pre-dilution of a `coat` [-] is made, in words."""
+def how_to_dilute(w: Wording, coat: CoatPlan) -> dict[int, str]:
+    """How each pre-dilution of a `coat` [-] as planned is made, in the words of `w` [-]."""
     out: dict[int, str] = {}
     for cup in coat.cups:
-        for m in (_DILUTED.match(a) for a in cup.advice):
+        for advice in cup.advice:
+            m = _DILUTED.match(advice)
             if m and m[3]:
-                out[int(m[2])] = m[3]
+                out[int(m[2])] = w.text(_value(advice, "how") or m[3])
     return dict(sorted(out.items()))
 
 
-def overdrawn(coat: CoatPlan) -> list[str]:
-    """Cups of a `coat` [-] whose pre-dilutions would bring more A than the cup takes, in words."""
+def _value(text: object, name: str) -> str:
+    """The value of the blank `name` in a sentence or in the sentences inside it; none is empty."""
+    if not isinstance(text, Said):
+        return ""
+    if isinstance(found := text.values.get(name), str):
+        return found
+    return next((v for inner in text.values.values() if (v := _value(inner, name))), "")
+
+
+def overdrawn(w: Wording, coat: CoatPlan) -> list[str]:
+    """Cups of a `coat` [-] whose pre-dilutions would bring more A than the cup takes, as `w` says."""
     return [
-        f"Cup {q.id}: its pre-dilutions bring {q.less_a_g:.1f} g of A, and it takes "
-        f"{q.a_g:.1f} g: the ratio would be off. Mix a stronger pre-dilution or a larger cup."
+        w.say(
+            "Cup {cup}: its pre-dilutions bring {brought} g of A, and it takes {takes} g: the ratio "
+            "would be off. Mix a stronger pre-dilution or a larger cup.",
+            cup=Own(q.id),
+            brought=Own(w.fixed(q.less_a_g, 1)),
+            takes=Own(w.fixed(q.a_g, 1)),
+        )
         for q in coat.cups
         if q.less_a_g > q.a_g + 0.05
     ]
@@ -44,14 +61,16 @@ def colorant(work: Working, key: str) -> tuple[str, str]:
     return key, key
 
 
-def paste_words(work: Working, cup: CupPlan) -> str:
-    """The pastes of one `cup` of the plan `work` [g] in words."""
+def paste_words(w: Wording, cup: CupPlan) -> str:
+    """The pastes of one `cup` as planned [g] in the words of `w`."""
     thin = dilutions(cup)
     named = []
     for key, grams in cup.pastes_g.items():
-        name = colorant(work, key)[1].removesuffix(" paste")
-        named.append(f"{name} {grams:.1f} g" + (f" of 1:{thin[key]}" if key in thin else ""))
-    return ", ".join(named) or "none, clear"
+        name = colorant(w.work, key)[1]
+        said = w.text(name).removesuffix(" paste").removesuffix("-Paste")
+        thinned = w.say(" of 1:{n}", n=thin[key]) if key in thin else ""
+        named.append(f"{said} {w.fixed(grams, 1)} g{thinned}")
+    return ", ".join(named) or w.say("none, clear")
 
 
 def pastes_of(work: Working) -> dict[str, float]:

@@ -3,18 +3,39 @@
 from __future__ import annotations
 
 import json
+import re
 import threading
+from functools import lru_cache
 from importlib import resources
 from typing import Any
 
 from pourwright.errors import PourwrightError
 from pourwright.papers.plain import fit_for_page
+from pourwright.words import catalogue
 
 _lock = threading.Lock()
 _compilers: dict[str, Any] = {}
 
 
-def typeset(template: str, data: dict[str, Any]) -> bytes:
+_SAY = re.compile(r'\bsay\("((?:[^"\\]|\\.)*)"')
+
+
+@lru_cache(maxsize=1)
+def template_sentences() -> frozenset[str]:
+    """Every sentence that a template says itself [-], as ``say("...")`` stands there."""
+    folder = resources.files("pourwright.papers") / "templates"
+    texts = [f.read_text("utf-8") for f in folder.iterdir() if f.name.endswith(".typ")]
+    return frozenset(found for text in texts for found in _SAY.findall(text))
+
+
+@lru_cache(maxsize=8)
+def template_words(language: str) -> dict[str, str]:
+    """The sentences of the templates in a `language` [-], by their English; unknown ones are left out."""
+    known = catalogue(language)
+    return {s: known[s] for s in template_sentences() if s in known}
+
+
+def typeset(template: str, data: dict[str, Any], language: str = "en") -> bytes:
     """The PDF of `template` filled with `data`.
 
     Parameters
@@ -23,6 +44,8 @@ def typeset(template: str, data: dict[str, Any]) -> bytes:
         Name of a file in ``papers/templates``, without its ending.
     data : dict [-]
         Plain JSON data that the template knows.
+    language : str [-]
+        One of `words.LANGUAGES`: what the page says it is in, and the words of the templates.
 
     Returns
     -------
@@ -36,7 +59,9 @@ def typeset(template: str, data: dict[str, Any]) -> bytes:
     """
     clean, missing = fit_for_page(data)
     clean["missing"] = missing
+    clean["lang"] = language
     text = json.dumps(clean, ensure_ascii=False)
+    words = json.dumps({} if language == "en" else template_words(language), ensure_ascii=False)
     folder = resources.files("pourwright.papers") / "templates"
     with resources.as_file(folder) as root, _lock:
         try:
@@ -47,7 +72,7 @@ def typeset(template: str, data: dict[str, Any]) -> bytes:
                     root / f"{template}.typ", root=root, ignore_system_fonts=True
                 )
             found = _compilers[template].compile(
-                format="pdf", pdf_standards=["ua-1"], sys_inputs={"data": text}
+                format="pdf", pdf_standards=["ua-1"], sys_inputs={"data": text, "words": words}
             )
         except RuntimeError as err:
             raise PourwrightError(f"the page {template} could not be set: {err}") from err

@@ -22,22 +22,28 @@ Map
 - `score`     the score: models, TOML in and out, shares against cups; `intent` writes scores.
 - `clock`     flow left over mix age; `timing` puts moves in time and refuses moves after gel.
 - `domain`    `Surface` and its grid.
-- `noise`, `paths`, `layer`, `lay`   seeded noise; organic lines; layers as recipes; laying them.
+- `noise`, `paths`, `recipe`, `layer`, `lay`   seeded noise; organic lines; what a layer shows at a
+              place; layers; laying them.
 - `flow`      the one place that talks to the film solver; `strokes` blade drag and edge pushes;
               `torch` the flame's path as local heat, and which bubbles rise.
-- `carry`     exact volumes in flux form; `maps` backward maps; `bake` looks pours up at any
-              fineness.
+- `carry`     exact volumes in flux form; `maps` backward maps; `trace`, `bake` look pours up at
+              any fineness.
 - `player`    film, volumes and maps kept in step; `play` plays a score; `faces` follows what
               runs over free edges.
 - `picture`, `edges`, `view`, `sheet`   straight down; faces; lit view; captions, variants, PNG.
 - `separate`  the separation index. `threads` shares loops between cores;
-              `progress` tells and stops.
+              `progress` tells and stops; `compiled` drops compiled loops that have grown stale.
 """
 
 from __future__ import annotations
 
 import importlib
+from pathlib import Path
 from typing import Any
+
+from pourwright.pattern.compiled import drop_stale
+
+drop_stale(Path(__file__).parent)
 
 _WHERE = {
     "clock": ("FlowClock",),

@@ -10,120 +10,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numba as nb
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.pattern.maps import _bilinear
 from pourwright.pattern.play import Pour
 from pourwright.pattern.threads import share_out
+from pourwright.pattern.trace import film_at, see_layer, trace_back
 
 _A = NDArray[np.float64]
 SPOT = 0.0008  # breadth of a usual picture pixel, at which volumes are closed [m]
+TRACE = 1e-6  # a cell holding less of a layer than this, and no neighbour more, shows none [m]
 LEVELLED = (0.4, 2.5)  # most by which all layers at a place are thinned or thickened to the film
-
-
-@nb.njit(cache=True, inline="always")
-def _spline(t):
-    """Weights of the uniform cubic B-spline at t (0..1): smooth, deaf to cell-to-cell ripple."""
-    q = 1.0 - t
-    t2 = t * t
-    t3 = t2 * t
-    return (
-        q * q * q / 6.0,
-        (3.0 * t3 - 6.0 * t2 + 4.0) / 6.0,
-        (-3.0 * t3 + 3.0 * t2 + 3.0 * t + 1.0) / 6.0,
-        t3 / 6.0,
-    )
-
-
-@nb.njit(cache=True, inline="always")
-def _spline_slope(t):
-    q = 1.0 - t
-    return (-0.5 * q * q, 1.5 * t * t - 2.0 * t, -1.5 * t * t + t + 0.5, 0.5 * t * t)
-
-
-@nb.njit(cache=True, nogil=True)
-def _trace_back(m, smear, x0, y0, cell, xs, ys, spot, sx, sy, foot, swell):
-    """Landing places sx, sy [m], footprints [m2] and det of the map's gradient [-]."""
-    ny, nx = m.shape[1:]
-    for q in range(xs.size):
-        x = min(max((xs[q] - x0) / cell - 0.5, 1.0), nx - 2.001)
-        y = min(max((ys[q] - y0) / cell - 0.5, 1.0), ny - 2.001)
-        j = int(x)
-        i = int(y)
-        wx = _spline(x - j)
-        wy = _spline(y - i)
-        gx = _spline_slope(x - j)
-        gy = _spline_slope(y - i)
-        dx = 0.0
-        dy = 0.0
-        xx = 0.0
-        xy = 0.0
-        yx = 0.0
-        yy = 0.0
-        for a in range(4):
-            r0 = 0.0
-            r1 = 0.0
-            g0 = 0.0
-            g1 = 0.0
-            for b in range(4):
-                m0 = m[0, i - 1 + a, j - 1 + b]
-                m1 = m[1, i - 1 + a, j - 1 + b]
-                r0 += wx[b] * m0
-                r1 += wx[b] * m1
-                g0 += gx[b] * m0
-                g1 += gx[b] * m1
-            dx += wy[a] * r0
-            dy += wy[a] * r1
-            xx += wy[a] * g0
-            yx += wy[a] * g1
-            xy += gy[a] * r0
-            yy += gy[a] * r1
-        sx[q] = xs[q] - dx
-        sy[q] = ys[q] - dy
-        a00 = 1.0 - xx / cell
-        a01 = -xy / cell
-        a10 = -yx / cell
-        a11 = 1.0 - yy / cell
-        p = spot * spot / 12.0
-        for c in range(0, 6, 3):
-            cxx = p + _bilinear(smear[c], y, x)
-            cxy = _bilinear(smear[c + 1], y, x)
-            cyy = p + _bilinear(smear[c + 2], y, x)
-            bx = a00 * cxx + a01 * cxy
-            by = a00 * cxy + a01 * cyy
-            foot[q, c] = bx * a00 + by * a01
-            foot[q, c + 1] = bx * a10 + by * a11
-            bx = a10 * cxx + a11 * cxy
-            by = a10 * cxy + a11 * cyy
-            foot[q, c + 2] = bx * a10 + by * a11
-        swell[q] = min(max(a00 * a11 - a01 * a10, 0.02), 12.0)
-
-
-@nb.njit(cache=True, nogil=True)
-def _film_at(h, x0, y0, cell, xs, ys, out):
-    for q in range(xs.size):
-        out[q] = _bilinear(h, (ys[q] - y0) / cell - 0.5, (xs[q] - x0) / cell - 0.5)
-
-
-@nb.njit(cache=True, nogil=True)
-def _correct(xs, ys, x0, y0, cell, thick, part, swell, gain, tint):
-    """Apply the smooth corrections: thickness gain and share tints, in place."""
-    n, m = part.shape
-    for q in range(n):
-        if thick[q] <= 0.0:
-            continue
-        x = (xs[q] - x0) / cell - 0.5
-        y = (ys[q] - y0) / cell - 0.5
-        thick[q] *= swell[q] * _bilinear(gain, y, x)
-        if m > 1:
-            total = 0.0
-            for j in range(m):
-                part[q, j] *= _bilinear(tint[j], y, x)
-                total += part[q, j]
-            for j in range(m):
-                part[q, j] /= max(total, 1e-12)
 
 
 @dataclass
@@ -166,7 +63,7 @@ def look_back(pour: Pour, k: int, xs: _A, ys: _A, spot: float) -> tuple[_A, _A, 
 
     def piece(a: int, b: int) -> None:
         here = [v[a:b] for v in out]
-        _trace_back(pour.maps[k], pour.smear[k], g.x0, g.y0, g.cell, xs[a:b], ys[a:b], spot, *here)
+        trace_back(pour.maps[k], pour.smear[k], g.x0, g.y0, g.cell, xs[a:b], ys[a:b], spot, *here)
 
     share_out(n, piece)
     return out
@@ -200,15 +97,13 @@ def corrections(pour: Pour) -> Corrections:
     ys = (cy[i, j][:, None] + np.tile(offs, sub)[None, :] * g.cell).ravel()
     count = len(pour.layers)
     fix = Corrections([np.empty(0)] * count, [np.empty(0)] * count, [0.0] * count)
-    found: list[tuple[_A, _A]] = [(np.empty(0), np.empty(0))] * count
+    found: list[tuple[_A, NDArray]] = [(np.empty(0), np.empty(0))] * count
 
     def soft(a: _A) -> _A:
         return gaussian_filter(a, 3.0, mode="constant", truncate=3.0)
 
     def one(k: int) -> None:
-        sx, sy, foot, swell = look_back(pour, k, xs, ys, min(g.cell / sub, SPOT))
-        t, part = pour.layers[k].at(sx, sy, foot)
-        t *= swell
+        t, part = _see(pour, k, xs, ys, min(g.cell / sub, SPOT), np.zeros(len(xs)), None)
         found[k] = t, part
         m = part.shape[1]
         mine = np.zeros((m, ny, nx))
@@ -261,7 +156,52 @@ def _to_the_rim(pour: Pour) -> _A:
     return pour.rim
 
 
-def look_up(pour: Pour, xs: _A, ys: _A, spot: float) -> list[tuple[NDArray[np.int64], _A, _A]]:
+def reached(pour: Pour, k: int) -> NDArray[np.bool_]:
+    """Carrying cells that layer `k` of a pour may show in: those that hold it, and their neighbours.
+
+    Parameters
+    ----------
+    pour : Pour [-]
+        A played score.
+    k : int [-]
+        Number of the layer.
+
+    Returns
+    -------
+    bool array [-]
+        (ny, nx).
+    """
+    from scipy.ndimage import binary_dilation
+
+    if k not in pour.near:
+        held = pour.volumes[pour.layer_of == k].sum(0) > TRACE
+        pour.near[k] = binary_dilation(held, np.ones((3, 3), bool), 2)
+    return pour.near[k]
+
+
+def _see(
+    pour: Pour, k: int, xs: _A, ys: _A, spot: float, total: _A, fix: Corrections | None
+) -> tuple[_A, NDArray]:
+    """Thickness (n,) [m] and shares (n, shades) [-] of layer k at places, added to total [m]."""
+    g, layer = pour.grid, pour.layers[k]
+    thick = np.empty(len(xs))
+    part = np.zeros((len(layer.shades), len(xs)), np.float32)
+    near, recipe = reached(pour, k), layer.recipe()
+    if fix is None:
+        gain, tint = np.ones((2, 2)), np.ones((1, 2, 2))
+    else:
+        gain, tint = fix.gain[k], fix.tint[k]
+    which = (pour.maps[k], pour.smear[k], g.x0, g.y0, g.cell)
+
+    def piece(a: int, b: int) -> None:
+        made = (gain, tint, thick[a:b], part[:, a:b], total[a:b])
+        see_layer(*which, xs[a:b], ys[a:b], spot, near, recipe, fix is not None, *made)
+
+    share_out(len(xs), piece)
+    return thick, part.T
+
+
+def look_up(pour: Pour, xs: _A, ys: _A, spot: float) -> list[tuple[NDArray[np.int64], _A, NDArray]]:
     """Every layer at places of a surface, bottom first.
 
     Parameters
@@ -279,24 +219,14 @@ def look_up(pour: Pour, xs: _A, ys: _A, spot: float) -> list[tuple[NDArray[np.in
         Per layer: its shades' numbers, its thickness (n,), its shares (n, shades).
     """
     fix = corrections(pour)
-    g = pour.grid
-    out = []
     total = np.zeros(len(xs))
-    where = (g.x0, g.y0, g.cell)
-    for k, layer in enumerate(pour.layers):
-        sx, sy, foot, swell = look_back(pour, k, xs, ys, spot)
-        t, part = layer.at(sx, sy, foot)
-
-        def piece(a: int, b: int, k=k, t=t, part=part, swell=swell) -> None:
-            here = (t[a:b], part[a:b], swell[a:b], fix.gain[k], fix.tint[k])
-            _correct(xs[a:b], ys[a:b], *where, *here)
-
-        share_out(len(xs), piece)
-        total += t
-        out.append((layer.shades, t, part))
+    out = [
+        (layer.shades, *_see(pour, k, xs, ys, spot, total, fix))
+        for k, layer in enumerate(pour.layers)
+    ]
     d = pour.domain
     film = np.empty(len(xs))
-    _film_at(_to_the_rim(pour), d.x0, d.y0, d.cell, xs, ys, film)
+    film_at(_to_the_rim(pour), d.x0, d.y0, d.cell, xs, ys, film)
     level = np.clip(film / np.maximum(total, 1e-9), *LEVELLED)
     for _, t, _ in out:
         t *= level

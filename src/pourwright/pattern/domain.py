@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.errors import InputError
+from pourwright.words import Amount, say
 
 Point = tuple[float, float]
 
@@ -169,7 +170,10 @@ def check_surface(surface: Surface, cell: float) -> None:
         raise InputError(
             "cell",
             cell,
-            f"the narrow side ({span * 1000:.0f} mm) needs at least 8 cells",
+            say(
+                "the narrow side ({span:.0f}) needs at least 8 cells",
+                span=Amount(span * 1000, "mm"),
+            ),
             "Choose a smaller cell.",
         )
     wide = (shape.bounds[2] - shape.bounds[0]) * (shape.bounds[3] - shape.bounds[1])
@@ -182,7 +186,7 @@ def check_surface(surface: Surface, cell: float) -> None:
             raise InputError(
                 f"{surface.name}.free",
                 i,
-                f"edges are numbered 0 to {len(surface.outline) - 1}",
+                say("edges are numbered 0 to {last}", last=len(surface.outline) - 1),
                 "Name an edge of the outline.",
             )
 

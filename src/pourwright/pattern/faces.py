@@ -105,13 +105,15 @@ class Face:
 class Diary:
     """What stood at, and crossed, the free edges during a pour, carrying by carrying.
 
-    ``cells`` rows and columns of the carrying cells along free edges; per entry: flow used
+    ``cells`` rows and columns of the carrying cells along free edges, a corner's cell once for each
+    of its edges; ``share`` of what crosses that each stands for [-]; per entry: flow used
     [1/Pa], maps (layers, 2, cells) [m], volumes (pairs, cells) [m], crossed (pairs, cells) [m3].
     """
 
     cells: tuple[NDArray[np.int64], NDArray[np.int64]]
     edge: NDArray[np.int64]
     along: _A
+    share: _A
     when: list[float] = field(default_factory=list)
     maps: list[NDArray[np.float32]] = field(default_factory=list)
     stood: list[_A] = field(default_factory=list)
@@ -131,19 +133,29 @@ def open_diary(grid: Domain, i: NDArray[np.int64], j: NDArray[np.int64]) -> Diar
     Returns
     -------
     Diary [-]
-        Each cell belongs to its nearest free edge.
+        Each cell belongs to its nearest free edge, a corner's cell half to either of its edges.
     """
     cx, cy = grid.centres()
     x, y = cx[i, j], cy[i, j]
-    edge = np.zeros(len(i), np.int64)
-    along = np.zeros(len(i))
-    best = np.full(len(i), np.inf)
-    for number, ((ax, ay), (tx, ty), _, length) in grid.frames.items():
-        s = np.clip((x - ax) * tx + (y - ay) * ty, 0, length)
-        gap = np.hypot(x - ax - s * tx, y - ay - s * ty)
-        mine = gap < best
-        best[mine], edge[mine], along[mine] = gap[mine], number, s[mine]
-    return Diary((i, j), edge, along)
+    numbers = np.array(list(grid.frames), np.int64)
+    along = np.zeros((len(numbers), len(i)))
+    gap = np.full((len(numbers), len(i)), np.inf)
+    for n, ((ax, ay), (tx, ty), _, length) in enumerate(grid.frames.values()):
+        along[n] = np.clip((x - ax) * tx + (y - ay) * ty, 0, length)
+        gap[n] = np.hypot(x - ax - along[n] * tx, y - ay - along[n] * ty)
+    if not len(i) or not len(numbers):
+        none = np.zeros(0, np.int64)
+        return Diary((none, none), none, np.zeros(0), np.zeros(0))
+    near = gap <= np.maximum(gap.min(0) + 1e-9, 0.75 * grid.cell)
+    # only a real corner is shared: chords of a round one run on from each other
+    best = gap.argmin(0)
+    out = np.array([grid.frames[k][2] for k in numbers.tolist()])
+    turned = np.einsum("kc,nc->kn", out, out[best]) < 0.7
+    mine = near & turned
+    mine[best, np.arange(len(i))] = True
+    which, at = np.nonzero(mine)
+    share = 1.0 / mine.sum(0)[at]
+    return Diary((i[at], j[at]), numbers[which], along[which, at], share)
 
 
 def run_faces(

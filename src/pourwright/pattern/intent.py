@@ -8,6 +8,7 @@ from typing import Any
 
 from pourwright.errors import InputError
 from pourwright.pattern.score import Score, read_score
+from pourwright.words import say
 
 MOODS = {"calm": 0.15, "flowing": 0.42, "lively": 0.75}
 SCALES = {"fine": 220.0, "medium": 420.0, "bold": 800.0}
@@ -21,11 +22,19 @@ def _word(
     if isinstance(value, str):
         if value not in words:
             raise InputError(
-                field, value, f"one of {', '.join(words)}, or a number", "Choose one of these."
+                field,
+                value,
+                say("one of {names}, or a number", names=", ".join(words)),
+                "Choose one of these.",
             )
         return words[value]
     if not (math.isfinite(value) and low <= value <= high):
-        raise InputError(field, value, f"{low:g} to {high:g}", "Choose a value in this range.")
+        raise InputError(
+            field,
+            value,
+            say("{low:g} to {high:g}", low=low, high=high),
+            "Choose a value in this range.",
+        )
     return float(value)
 
 

@@ -12,6 +12,7 @@ from pourwright.pattern.layer import COAT, LINES, Layer, index_lines
 from pourwright.pattern.noise import stream, stream_key
 from pourwright.pattern.paths import Current, Lines, Place, ribbon_lines, vein_lines
 from pourwright.pattern.score import Coat, Ribbons, Score, Veins
+from pourwright.words import Amount, say
 
 _A = NDArray[np.float64]
 
@@ -78,7 +79,7 @@ def make_layer(
         return Layer(name, COAT, shades, share, empty, bias, form, key)
     if isinstance(move, Ribbons):
         width = move.width_mm * 1e-3 * factor
-        _narrower(f"{where}.width_mm", move.width_mm, width, span, "ribbon")
+        _narrower(f"{where}.width_mm", move.width_mm, width, span)
         lines = ribbon_lines(
             current,
             place,
@@ -100,7 +101,7 @@ def make_layer(
         bias = 0.55 * np.log(np.maximum(share, 1e-6)) + spread * gumbel
     else:
         thread = move.thread_mm * 1e-3
-        _narrower(f"{where}.thread_mm", move.thread_mm, thread, span, "vein")
+        _narrower(f"{where}.thread_mm", move.thread_mm, thread, span)
         lines = vein_lines(
             current,
             place,
@@ -136,13 +137,16 @@ def _form(strand: float, fold: float, wander: float, mean: float, current: Curre
     )
 
 
-def _narrower(field: str, given: float, width: float, span: float, what: str) -> None:
+def _narrower(field: str, given: float, width: float, span: float) -> None:
     if width > 0.6 * span:
         raise InputError(
             field,
             given,
-            f"a {what} is at most 0.6 of the narrow side, here {600 * span:.0f} mm",
-            f"Lay a narrower {what}.",
+            say(
+                "it is at most 0.6 of the narrow side, here {most:.0f}",
+                most=Amount(600 * span, "mm"),
+            ),
+            "Lay it narrower.",
         )
 
 

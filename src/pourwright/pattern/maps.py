@@ -162,7 +162,46 @@ def move_fields(a, u, wet, cell, out):
     inv = 1.0 / cell
     for i in range(ny):
         for j in range(nx):
-            y = i - u[1, i, j] * inv
-            x = j - u[0, i, j] * inv
+            if not wet[i, j] or (u[0, i, j] == 0.0 and u[1, i, j] == 0.0):
+                for c in range(n):
+                    out[c, i, j] = a[c, i, j]
+                continue
+            x = min(max(j - u[0, i, j] * inv, 0.0), nx - 1.001)
+            y = min(max(i - u[1, i, j] * inv, 0.0), ny - 1.001)
+            jj = int(x)
+            ii = int(y)
+            fx = x - jj
+            fy = y - ii
+            w11 = fx * fy
+            w10 = fy - w11
+            w01 = fx - w11
+            w00 = 1.0 - fx - w10
             for c in range(n):
-                out[c, i, j] = _bilinear(a[c], y, x) if wet[i, j] else a[c, i, j]
+                upper = w00 * a[c, ii, jj] + w01 * a[c, ii, jj + 1]
+                out[c, i, j] = upper + w10 * a[c, ii + 1, jj] + w11 * a[c, ii + 1, jj + 1]
+
+
+@nb.njit(cache=True, nogil=True)
+def furthest(moved, limit):
+    """How far maps still have to move.
+
+    Parameters
+    ----------
+    moved : array [m]
+        Pending moves, (layers, 2, ny, nx).
+    limit : float [m]
+        A move beyond this counts.
+
+    Returns
+    -------
+    (int [-], float [m])
+        How many moves along x or y are beyond the limit, and the largest.
+    """
+    count = 0
+    most = np.float32(0.0)
+    flat = moved.reshape(moved.size)
+    for n in range(flat.size):
+        far = abs(flat[n])
+        most = max(most, far)
+        count += far > limit
+    return count, most

@@ -105,8 +105,77 @@ def noise(x, y, key):
     return _UNIT * (lo + v * (hi - lo))
 
 
+@nb.njit(cache=True, inline="always")
+def _corners(ix, iy, key, slot, spots, slopes):
+    """Fill a slot's slopes at a lattice cell's corners, two noises each, unless they are there."""
+    if spots[slot, 0] != ix or spots[slot, 1] != iy or spots[slot, 2] != key:
+        spots[slot, 0] = ix
+        spots[slot, 1] = iy
+        spots[slot, 2] = key
+        low = np.uint64(0xFFFF)
+        for c in range(4):
+            bits = _hash(ix + (c & 1), iy + (c >> 1), key)
+            for q in range(4):
+                slopes[slot, 4 * q + c] = np.float64((bits >> np.uint64(16 * q)) & low) - 32767.5
+
+
+@nb.njit(cache=True)
+def lattice_memory(slots):
+    """Memory for noises asked at places next to each other.
+
+    Parameters
+    ----------
+    slots : int [-]
+        How many lattice cells are kept.
+
+    Returns
+    -------
+    tuple of arrays [-]
+        Which cells (slots, 3) and their slopes (slots, 16), for `near_noise` and `add_noises`.
+    """
+    spots = np.full((slots, 3), np.int64(-(2**62)))
+    return spots, np.zeros((slots, 16))
+
+
 @nb.njit(cache=True, fastmath={"contract"})
-def add_noises(x, y, key, strength, m, out):
+def near_noise(x, y, key, slot, spots, slopes):
+    """`noise`, quicker where the place before lay in the same lattice cell.
+
+    Parameters
+    ----------
+    x, y : float [-]
+        Place, in wavelengths.
+    key : int [-]
+        Which noise.
+    slot : int [-]
+        Where its lattice cell is kept.
+    spots, slopes : array [-]
+        From `lattice_memory`.
+
+    Returns
+    -------
+    float [-]
+        As `noise`.
+    """
+    fx = math.floor(x)
+    fy = math.floor(y)
+    dx = x - fx
+    dy = y - fy
+    u = dx * dx * dx * (dx * (dx * 6.0 - 15.0) + 10.0)
+    v = dy * dy * dy * (dy * (dy * 6.0 - 15.0) + 10.0)
+    s = slot
+    _corners(np.int64(fx), np.int64(fy), key, s, spots, slopes)
+    a = slopes[s, 0] * dx + slopes[s, 4] * dy
+    b = slopes[s, 1] * (dx - 1.0) + slopes[s, 5] * dy
+    c = slopes[s, 2] * dx + slopes[s, 6] * (dy - 1.0)
+    d = slopes[s, 3] * (dx - 1.0) + slopes[s, 7] * (dy - 1.0)
+    lo = a + u * (b - a)
+    hi = c + u * (d - c)
+    return _UNIT * (lo + v * (hi - lo))
+
+
+@nb.njit(cache=True, fastmath={"contract"})
+def add_noises(x, y, key, strength, m, out, slot, spots, slopes):
     """Add `m` independent noises of one place and unit wavelength, two from each hash.
 
     Parameters
@@ -121,29 +190,36 @@ def add_noises(x, y, key, strength, m, out):
         How many.
     out : array [-]
         Added to, (m,) or longer.
+    slot : int [-]
+        First of the (m + 1) // 2 slots where their lattice cells are kept.
+    spots, slopes : array [-]
+        From `lattice_memory`.
     """
     fx = math.floor(x)
     fy = math.floor(y)
-    ix = np.int64(fx)
-    iy = np.int64(fy)
     dx = x - fx
     dy = y - fy
     u = dx * dx * dx * (dx * (dx * 6.0 - 15.0) + 10.0)
     v = dy * dy * dy * (dy * (dy * 6.0 - 15.0) + 10.0)
     strength *= _UNIT
-    for j in range(0, m, 2):
-        h00 = _hash(ix, iy, key + 101 * j)
-        h10 = _hash(ix + 1, iy, key + 101 * j)
-        h01 = _hash(ix, iy + 1, key + 101 * j)
-        h11 = _hash(ix + 1, iy + 1, key + 101 * j)
-        for q in range(min(2, m - j)):
-            a = _slope(h00, 32 * q, dx, dy)
-            b = _slope(h10, 32 * q, dx - 1.0, dy)
-            c = _slope(h01, 32 * q, dx, dy - 1.0)
-            d = _slope(h11, 32 * q, dx - 1.0, dy - 1.0)
-            lo = a + u * (b - a)
-            hi = c + u * (d - c)
-            out[j + q] += strength * (lo + v * (hi - lo))
+    ex = dx - 1.0
+    ey = dy - 1.0
+    w3 = strength * u * v
+    w1 = strength * u - w3
+    w2 = strength * v - w3
+    w0 = strength - w1 - w2 - w3
+    a0, a1, a2, a3 = w0 * dx, w1 * ex, w2 * dx, w3 * ex
+    b0, b1, b2, b3 = w0 * dy, w1 * dy, w2 * ey, w3 * ey
+    for h in range((m + 1) // 2):
+        s = slot + h
+        _corners(np.int64(fx), np.int64(fy), key + 202 * h, s, spots, slopes)
+        one = (a0 * slopes[s, 0] + a1 * slopes[s, 1]) + (a2 * slopes[s, 2] + a3 * slopes[s, 3])
+        one += (b0 * slopes[s, 4] + b1 * slopes[s, 5]) + (b2 * slopes[s, 6] + b3 * slopes[s, 7])
+        out[2 * h] += one
+        if 2 * h + 1 < m:
+            one = a0 * slopes[s, 8] + a1 * slopes[s, 9] + a2 * slopes[s, 10] + a3 * slopes[s, 11]
+            one += b0 * slopes[s, 12] + b1 * slopes[s, 13] + b2 * slopes[s, 14] + b3 * slopes[s, 15]
+            out[2 * h + 1] += one
 
 
 @nb.njit(cache=True)
@@ -171,6 +247,41 @@ def noise_sum(x, y, key, octaves, gain):
     f = 1.0
     for o in range(octaves):
         total += amp * noise(x * f + 17.3 * o, y * f - 9.1 * o, key + 7919 * o)
+        amp *= gain
+        f *= 2.0
+    return total
+
+
+@nb.njit(cache=True)
+def near_sum(x, y, key, octaves, gain, slot, spots, slopes):
+    """`noise_sum`, quicker where the place before lay in the same lattice cells.
+
+    Parameters
+    ----------
+    x, y : float [-]
+        Place, in wavelengths of the first.
+    key : int [-]
+        Which noise.
+    octaves : int [-]
+        How many.
+    gain : float [-]
+        Strength of each against the one before.
+    slot : int [-]
+        First of as many slots as octaves.
+    spots, slopes : array [-]
+        From `lattice_memory`.
+
+    Returns
+    -------
+    float [-]
+        The sum.
+    """
+    total = 0.0
+    amp = 1.0
+    f = 1.0
+    for o in range(octaves):
+        at_x, at_y = x * f + 17.3 * o, y * f - 9.1 * o
+        total += amp * near_noise(at_x, at_y, key + 7919 * o, slot + o, spots, slopes)
         amp *= gain
         f *= 2.0
     return total

@@ -16,6 +16,7 @@ from pourwright.pattern.bake import corrections, look_up
 from pourwright.pattern.play import Pour
 from pourwright.pattern.progress import Progress, report
 from pourwright.pattern.threads import share_out, side_by_side, workers
+from pourwright.words import Listed, Own, say
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
 _A = NDArray[np.float64]
 BAND = 120_000  # pixels worked on at once [-]
+STEP_NM = 20  # bands of a picture [nm]; 0.15 dE00 from 10 nm bands, half their arithmetic
 FLAKE = 60e-6  # breadth of a flake [m]; common practice, 20 to 120 um
 
 
@@ -96,7 +98,10 @@ def check_shades(pour: Pour, shades: Mapping[str, Shade]) -> list[Shade]:
             raise InputError(
                 f"shades.{name}",
                 name,
-                f"the score needs this shade; given are: {', '.join(shades) or 'none'}",
+                say(
+                    "the score needs this shade; given are: {names}",
+                    names=Listed(map(Own, shades)) if shades else "none",
+                ),
                 "Give its optics under this name.",
             )
         found.append(shades[name])
@@ -189,10 +194,12 @@ def reflect_xyz(
             shine: float | _A = glint
             if any(optics[k].flake_area > 0 for k in numbers):
                 shine = glint * _sparkle(spot, (1, n), pour.seed, a)
-            maps = t[None, :], np.ascontiguousarray(part.T, np.float32)[:, None, :]
+            maps = t[None, :], part.T[:, None, :]
             stack.append(MapLayer([optics[k] for k in numbers], *maps, shine))
         threads = 1 if alone else None
-        xyz = map_reflectance_xyz(stack, primer, finish, shape=(1, n), threads=threads)[0]
+        xyz = map_reflectance_xyz(
+            stack, primer, finish, shape=(1, n), threads=threads, step_nm=STEP_NM
+        )[0]
         if seen is None:
             out[a:b] = xyz.reshape(b - a, cols, 3)
         else:

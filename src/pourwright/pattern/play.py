@@ -76,6 +76,7 @@ class Pour:
     blade: NDArray[np.float32] | None = None
     sharpen: object | None = None
     rim: _A | None = None
+    near: dict[int, NDArray[np.bool_]] = field(default_factory=dict)
 
     def balance(self) -> dict[str, float]:
         """Per shade: (poured - on the top - on the faces - run off) / poured [-]; 0 when all is kept."""

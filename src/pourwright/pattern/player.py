@@ -172,7 +172,7 @@ class Player:
                 if len(i):
                     kept = out[:, i, j]
                     held = kept.sum(0)
-                    crossed += kept * (off[i, j] / np.maximum(held, 1e-30))
+                    crossed += kept * (self.diary.share * off[i, j] / np.maximum(held, 1e-30))
                 self.v, out = out, self.v
             self.moved += u
             if len(i):
@@ -184,9 +184,9 @@ class Player:
             self.flow.clear()
             self.waiting = 0.0
         if len(self.layers):
-            far = np.abs(self.moved) / self.grid.cell
-            many = np.count_nonzero(far > STRIDE) > FEW * far.size
-            if many or float(far.max()) > carry.LEAP or (force and far.any()):
+            count, most = maps.furthest(self.moved, STRIDE * self.grid.cell)
+            many = count > FEW * self.moved.size
+            if many or most > carry.LEAP * self.grid.cell or (force and most > 0):
                 self._beyond(self.moved)
                 new = np.empty_like(self.maps)
                 shear = np.empty_like(self.shear)

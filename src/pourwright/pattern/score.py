@@ -17,6 +17,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from pourwright.calc.registry import validate
 from pourwright.errors import InputError
+from pourwright.words import Own, say
 
 Share = Annotated[float, Field(gt=0, le=1)]
 Uses = Annotated[dict[str, Share], Field(min_length=1)]
@@ -256,7 +257,10 @@ def check_cups(score: Score) -> None:
                 raise InputError(
                     field,
                     shade,
-                    f"only the shades of its cups are known: {', '.join(score.cups)}",
+                    say(
+                        "only the shades of its cups are known: {names}",
+                        names=Own(", ".join(score.cups)),
+                    ),
                     "Add a cup of this shade or use one of these.",
                 )
             used[shade] += share
@@ -264,7 +268,10 @@ def check_cups(score: Score) -> None:
                 raise InputError(
                     field,
                     round(used[shade], 6),
-                    f"the moves up to here use more than the mixed share {score.cups[shade]:g}",
+                    say(
+                        "the moves up to here use more than the mixed share {share:g}",
+                        share=score.cups[shade],
+                    ),
                     "Mix more of this shade or use less of it.",
                 )
     if not any(isinstance(m, LAYING) for m in score.moves):

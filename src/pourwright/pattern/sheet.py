@@ -16,6 +16,7 @@ from pourwright.pattern.picture import View, render, whole
 from pourwright.pattern.play import Pour, pour
 from pourwright.pattern.progress import Progress, part_of
 from pourwright.pattern.score import Score
+from pourwright.words import say
 
 if TYPE_CHECKING:
     from PIL import Image, ImageFont
@@ -323,6 +324,9 @@ def save_png(image: Image.Image, path: str | Path, pixel: float | None = None) -
     except OSError as err:
         part.unlink(missing_ok=True)
         raise InputError(
-            "picture", path.name, f"it cannot be written ({err.strerror})", "Check the folder."
+            "picture",
+            path.name,
+            say("it cannot be written ({why})", why=str(err.strerror)),
+            "Check the folder.",
         ) from None
     return path

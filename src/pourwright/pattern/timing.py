@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pourwright.errors import InputError
 from pourwright.pattern.clock import FlowClock
 from pourwright.pattern.score import LAYING, Score, Torch
+from pourwright.words import Amount, say
 
 
 @dataclass(frozen=True)
@@ -55,7 +56,7 @@ def schedule(score: Score, clock: FlowClock) -> list[Slot]:
                 raise InputError(
                     field,
                     move.at_flow_left,
-                    f"this resin starts with {clock.flow_left[0]:.0f} 1/Pa",
+                    say("this resin starts with {left:.0f} 1/Pa", left=clock.flow_left[0]),
                     "Use a smaller flow left, a thinner resin or a warmer room.",
                 )
             start = clock.minute_at(move.at_flow_left)
@@ -65,14 +66,14 @@ def schedule(score: Score, clock: FlowClock) -> list[Slot]:
             raise InputError(
                 field,
                 shown,
-                f"the resin gels at {clock.gel_min:.1f} min",
+                say("the resin gels at {at:.1f}", at=Amount(clock.gel_min, "min")),
                 "Make this move earlier, or use a slower resin.",
             )
         if start < now - 1e-6:
             raise InputError(
                 field,
                 shown,
-                f"the move ahead of it lasts until {now:.1f} min",
+                say("the move ahead of it lasts until {at:.1f}", at=Amount(now, "min")),
                 "Put the moves in order or shorten the one ahead.",
             )
         start = max(start, now)
@@ -81,7 +82,7 @@ def schedule(score: Score, clock: FlowClock) -> list[Slot]:
             raise InputError(
                 f"score.moves[{i}].takes_s",
                 move.takes_s,
-                f"the move would end after gel at {clock.gel_min:.1f} min",
+                say("the move would end after gel at {at:.1f}", at=Amount(clock.gel_min, "min")),
                 "Start it earlier or make it shorter.",
             )
         end = min(end, clock.gel_min)

@@ -150,8 +150,12 @@ LOAD: dict[str, Row] = {
 
 AIR: dict[str, Row] = {
     "air.margin": lambda v: (
-        say("Will the board sweat under wet resin?"),
-        say("The board stays {value} above the dew point; {limit} is wanted.", **v),
+        say("Will dew form on the wet film?"),
+        say(
+            "At its worst, {moment}, the surface stays {value} above the dew point; {limit} is "
+            "wanted.",
+            **v,
+        ),
     ),
     "air.humidity": lambda v: (
         say("Is the air too damp?"),
@@ -198,6 +202,10 @@ AIR: dict[str, Row] = {
     "survey.level": lambda v: (
         say("Does the site stand level?"),
         say("It slopes {value}; at most {limit} when poured.", **v),
+    ),
+    "cure.back.hard": lambda v: (
+        say("Is the back hard when the pieces are turned?"),
+        say("It has cured for {value} by then; it usually needs {limit}.", **v),
     ),
     "film.upright": lambda v: (
         say("Will an upright coat run?"),
@@ -266,4 +274,9 @@ def _room(c: Check) -> float:
 
 def _values(c: Check) -> dict[str, str]:
     piece = str(c.title).partition(":")[0]
-    return {"piece": Own(piece), "value": reading(c), "limit": figure(c.limit, c.unit)}
+    return {
+        "piece": Own(piece),
+        "value": reading(c),
+        "limit": figure(c.limit, c.unit),
+        "moment": c.moment,
+    }

@@ -9,6 +9,14 @@ from pourwright.plan.result import Care, CoatPlan, Plan
 from pourwright.words import Amount, Between, joined, say
 
 UNSURE, FAILED = 55.0, 90.0
+FOR_GOOD = (
+    "endure.weight",
+    "endure.axle",
+    "endure.nose",
+    "endure.tow",
+    "endure.bow.cure",
+)
+"""Checks whose failing no later step mends: they go before all other checks."""
 SMALL_CUP_G = 50.0
 
 
@@ -47,7 +55,8 @@ def _checks(plan: Plan) -> list[Care]:
     return [
         care
         for c in plan.checks
-        if not c.name.startswith("endure.pan") and (care := _of_check(c, -10.0))
+        if not c.name.startswith("endure.heat.pan")
+        and (care := _of_check(c, 2.0 if c.name.startswith(FOR_GOOD) else -10.0))
     ]
 
 
@@ -121,8 +130,16 @@ def _coat(c: CoatPlan) -> list[Care]:
 
 def forgotten(c: CoatPlan) -> str:
     """What happens to a cup of coat `c` that is left standing [-]."""
+    if c.safe_cup_g.p05 < 1.0:
+        return "No working cup may be left standing: it heats itself and can smoke."
     if c.safe_cup_g.p05 < SMALL_CUP_G:
-        return "No working cup may be left standing full: it heats itself and can smoke."
+        return say(
+            "No working cup may be left standing full: it heats itself and can smoke. What is left "
+            "in it stays cool up to about {mass:.0f} ({low:.0f} to {high:.0f} g); spread more thin.",
+            mass=Amount(c.safe_cup_g.p05, "g"),
+            low=c.safe_cup_g.p05,
+            high=c.safe_cup_g.p95,
+        )
     return say(
         "A cup above about {mass:.0f} that is left standing can heat itself until it smokes.",
         mass=Amount(c.safe_cup_g.p05, "g"),

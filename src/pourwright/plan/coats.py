@@ -29,6 +29,7 @@ from pourwright.mix import (
     plan_coat,
     resin_ratio,
 )
+from pourwright.plan.backs import BACK_CUPS, back_pieces
 from pourwright.plan.context import DAY_S, Context
 from pourwright.plan.edges import EdgeFilm, edge_film
 from pourwright.plan.job import Coat
@@ -37,6 +38,8 @@ from pourwright.words import say
 
 CLEAR = "clear"
 FORGOTTEN_DRAWS = 40
+SMALL_CUP_M3 = 2e-4
+"""Filling of the smallest cup that is mixed in [m3] (common practice): what is left lies in it."""
 WET_EDGE_S = 45 * 60.0
 """Longest wait between pours of neighbouring stretches [s] (common practice)."""
 SCRAPED = 0.25
@@ -45,7 +48,11 @@ SCRAPED = 0.25
 
 @dataclass(frozen=True)
 class Poured:
-    """One poured coat, planned for a pour at `start_s` [s since the first midnight]."""
+    """One poured coat, planned for a pour at `start_s` [s since the first midnight].
+
+    `back` [-] says that it lies on the other side of the pieces, `covered` [-] that something is
+    poured or rolled over it.
+    """
 
     id: str
     title: str
@@ -61,6 +68,8 @@ class Poured:
     limits: Limits
     plan: CoatPlan
     start_s: float
+    back: bool = False
+    covered: bool = True
 
     @property
     def within_s(self) -> NDArray[np.float64]:
@@ -76,7 +85,15 @@ def coat_specs(ctx: Context) -> list[tuple[str, str, Coat]]:
     return found
 
 
-def pour_coat(ctx: Context, ident: str, title: str, spec: Coat, start_s: float) -> Poured:
+def pour_coat(
+    ctx: Context,
+    ident: str,
+    title: str,
+    spec: Coat,
+    start_s: float,
+    back: bool = False,
+    covered: bool = True,
+) -> Poured:
     """Plan one coat for a pour at a clock time.
 
     Parameters
@@ -84,18 +101,21 @@ def pour_coat(ctx: Context, ident: str, title: str, spec: Coat, start_s: float) 
     ctx : Context [-]
         The job.
     ident, title : str [-]
-        ``colour`` or ``flood``, and its title.
+        ``colour``, ``flood`` or that of a back film, and its title.
     spec : Coat [SI]
         What the job file says of it.
     start_s : float [s]
         When its first batch is mixed, since the first midnight.
+    back, covered : bool [-]
+        A film on the backs, which ends flush at every edge; whether something comes over it.
 
     Returns
     -------
     Poured [SI]
         Volumes, batches and limits at the air of that moment.
     """
-    material = ctx.material(spec.resin, "resin", f"{ident}.resin")
+    field = "colour" if back else ident
+    material = ctx.material(spec.resin, "resin", f"{field}.resin")
     resin = Resin.from_material(material, ctx.draws)
     ratio = ratio_of(material, spec.ratio)
     largest = ctx.job.mix.cups.vessel * ratio.density
@@ -103,14 +123,18 @@ def pour_coat(ctx: Context, ident: str, title: str, spec: Coat, start_s: float) 
         largest = min(largest, ctx.job.mix.cups.largest)
     limit = pour_within(resin, ctx.air, start_s, largest, Cup())
     forgotten = safe_if_forgotten(ctx, material.id)
-    edge = edge_film(ctx, spec, resin, start_s)
-    film, edge_wet, run_off = spec.films(
-        edge.film if edge else None, edge.run_off if edge else None
-    )
-    pieces = tuple(
-        coat_piece(s.name, s.areas, film, edge_wet, run_off, s.count, s.purpose == "board")
-        for s in sorted(ctx.survey.surfaces, key=lambda s: s.purpose == "board")
-    )
+    if back:
+        edge, (film, _, _) = None, spec.films()
+        pieces = back_pieces(ctx, film)
+    else:
+        edge = edge_film(ctx, spec, resin, start_s)
+        film, edge_wet, run_off = spec.films(
+            edge.film if edge else None, edge.run_off if edge else None
+        )
+        pieces = tuple(
+            coat_piece(s.name, s.areas, film, edge_wet, run_off, s.count, s.purpose == "board")
+            for s in sorted(ctx.survey.surfaces, key=lambda s: s.purpose == "board")
+        )
     limits = ctx.job.mix.cups.limits(
         float(np.quantile(limit.within_s, 0.05)), largest, wet_edge_within_s=WET_EDGE_S
     )
@@ -126,10 +150,11 @@ def pour_coat(ctx: Context, ident: str, title: str, spec: Coat, start_s: float) 
         ctx.job.mix.risk,
         ctx.draws,
         ctx.job.board.vein_wait if ctx.job.board else ctx.job.mix.vein_wait,
+        BACK_CUPS if back else "",
     )
     return Poured(
         ident, title, spec, material, resin, ratio, film, edge, pieces, limit, forgotten, limits,
-        plan, start_s,
+        plan, start_s, back, covered,
     )  # fmt: skip
 
 
@@ -161,7 +186,7 @@ def ratio_of(material: Material, stated: MixRatio | None = None) -> ResinRatio:
 
 
 def safe_if_forgotten(ctx: Context, ident: str) -> tuple[float, float, float]:
-    """Largest cup of resin `ident` that may be forgotten without running away [kg].
+    """Most of resin `ident` that may be forgotten in a small mixing cup without running away [kg].
 
     5, 50 and 95 % at the warmest air of the first three days of job `ctx`; once per job and resin.
     """
@@ -169,7 +194,7 @@ def safe_if_forgotten(ctx: Context, ident: str) -> tuple[float, float, float]:
     if ident not in known:
         resin = Resin.from_material(ctx.catalogue.get(ident), Draws(ctx.job.seed, FORGOTTEN_DRAWS))
         warmest = float(np.max(ctx.air.at(np.arange(0.0, 3 * DAY_S, 3600.0))))
-        found = largest_safe_cup(resin, warmest, rounds=2).mass_kg
+        found = largest_safe_cup(resin, warmest, Cup().kept(SMALL_CUP_M3), rounds=2).mass_kg
         low, mid, high = np.quantile(found, [0.05, 0.5, 0.95], method="inverted_cdf")
         known[ident] = (float(low), float(mid), float(high))
     return known[ident]

@@ -47,6 +47,17 @@ class CorePlan:
         """How many pieces are cut [-]."""
         return sum(p.quantity for p in self.cores.parts)
 
+    def strips_kg(self, ctx: Context) -> dict[str, float]:
+        """What is built up under the edges of one piece of each surface of job `ctx` [kg]."""
+        return {
+            s.name: sum(
+                (p.mass or 0.0) * p.quantity / s.count
+                for p in self.cores.parts
+                if p.role not in ("top", "board") and p.name.startswith(f"{s.name} ")
+            )
+            for s in ctx.survey.surfaces
+        }
+
 
 def plan_core(ctx: Context) -> CorePlan:
     """Core parts, joints and cut plan of a job.

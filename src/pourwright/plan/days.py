@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from pourwright.calc import Spread
 from pourwright.catalogue import Material
 from pourwright.day import (
     Amounts,
+    BackSteps,
     BoardPlan,
     JobSteps,
     PourBatch,
@@ -25,7 +26,16 @@ from pourwright.day import (
     schedule,
 )
 from pourwright.mix import Batch
-from pourwright.plan.clocks import Clocks, CoatHistory
+from pourwright.plan.backs import (
+    back_area,
+    back_edge,
+    back_primed,
+    back_specs,
+    back_surfaces,
+    takes_two,
+    turned_kg,
+)
+from pourwright.plan.clocks import NEVER_S, Clocks, CoatHistory
 from pourwright.plan.coats import Poured, coat_specs, pour_coat
 from pourwright.plan.context import Context
 from pourwright.words import Amount, Listed, say
@@ -41,12 +51,21 @@ ROUGH = 100
 
 @dataclass(frozen=True)
 class Timed:
-    """The job on the clock: coats, their clocks, and the schedule [s since the first midnight]."""
+    """The job on the clock: coats, their clocks, and the schedule [s since the first midnight].
+
+    `coats` lie on the faces, bottom up; `backs` on the backs, in the order of their pours.
+    """
 
     coats: tuple[Poured, ...]
     clocks: dict[str, Clocks]
     schedule: Schedule
     warnings: tuple[str, ...]
+    backs: tuple[Poured, ...] = ()
+
+    @property
+    def poured(self) -> tuple[Poured, ...]:
+        """All that is poured [SI], in the order of the pours: backs first."""
+        return (*self.backs, *self.coats)
 
     def spread_end(self, coat: str) -> float:
         """When spreading of `coat` ends [s since the first midnight]."""
@@ -63,6 +82,7 @@ def plan_days(
     cut_m: float,
     done: dict[str, tuple[float, float]] | None = None,
     tell: Callable[[float, str], None] | None = None,
+    strips_kg: dict[str, float] | None = None,
 ) -> Timed:
     """Plan coats and schedule together, until the batches fit the air at their own hour.
 
@@ -78,6 +98,8 @@ def plan_days(
         Steps that really happened.
     tell : callable or None [-]
         Told the share done and words for it.
+    strips_kg : dict of str to float or None [kg]
+        What is built up under the edges of one piece of each surface, for turning it over.
 
     Returns
     -------
@@ -85,7 +107,9 @@ def plan_days(
         Batches depend on the hour of the pour, the hour on the length of the steps: repeated until
         the hours move by less than 15 min, at most four times.
     """
-    starts = {ident: ctx.hours.fit(2 * 3600.0, 3600.0) for ident, _, _ in coat_specs(ctx)}
+    behind = back_specs(ctx)
+    idents = [*(b.id for b in behind), *(ident for ident, _, _ in coat_specs(ctx))]
+    starts = dict.fromkeys(idents, ctx.hours.fit(2 * 3600.0, 3600.0))
     thin = max(1, ctx.job.samples // ROUGH)
     for k in range(ROUNDS):
         if tell:
@@ -94,19 +118,31 @@ def plan_days(
             pour_coat(ctx, ident, title, spec, starts[ident])
             for ident, title, spec in coat_specs(ctx)
         )
-        clocks = {c.id: Clocks(ctx, c, thin) for c in coats}
-        steps = paced(job_steps(_job_steps(ctx, coats, clocks, parts, cut_m)), pace_of(ctx))
-        placed = schedule(steps, ctx.hours, done=done)
-        now = {c.id: placed.of(f"{c.id}-mix-1").start_s for c in coats}
+        backs = tuple(
+            pour_coat(ctx, b.id, b.title, b.spec, starts[b.id], True, b.covered) for b in behind
+        )
+        clocks = {c.id: Clocks(ctx, c, 1 if c.back else thin) for c in (*backs, *coats)}
+        asked = _job_steps(ctx, coats, clocks, parts, cut_m)
+        if backs:
+            asked = replace(asked, back=_back_steps(ctx, backs, clocks, strips_kg or {}))
+        placed = schedule(paced(job_steps(asked), pace_of(ctx)), ctx.hours, done=done)
+        now = {ident: placed.of(f"{ident}-mix-1").start_s for ident in idents}
         moved = max(abs(now[i] - starts[i]) for i in now)
         starts = now
         if moved < 900.0:
             break
-    clocks = {c.id: Clocks(ctx, c) for c in coats}
+    clocks = {c.id: Clocks(ctx, c) for c in (*backs, *coats)}
     warnings = list(placed.warnings)
-    for c in coats:
+    for c in (*backs, *coats):
         warnings += c.plan.batches.warnings
-    return Timed(coats, clocks, placed, tuple(dict.fromkeys(warnings)))
+    if asked.back is not None and asked.back.two and ctx.job.mix.crew.people < 2:
+        warnings.append(
+            say(
+                "Turning {piece} over takes two people, and the crew is one: ask for help that day.",
+                piece=asked.back.heaviest,
+            )
+        )
+    return Timed(coats, clocks, placed, tuple(dict.fromkeys(warnings)), backs)
 
 
 def _job_steps(
@@ -152,6 +188,33 @@ def _job_steps(
         _board(ctx, coats[0], clocks[coats[0].id]),
         ctx.job.core.ready,
     )  # fmt: skip
+
+
+def _back_steps(
+    ctx: Context,
+    backs: tuple[Poured, ...],
+    clocks: dict[str, Clocks],
+    strips_kg: dict[str, float],
+) -> BackSteps:
+    """The films on the backs for the day; those whose bubbles stay down are warmed."""
+    heated = {c.id for c in backs if clocks[c.id].clock(_spread_by(c)).torch.p95 >= NEVER_S}
+    name, kilos = turned_kg(ctx, strips_kg)
+    return BackSteps(
+        tuple(_resin_coat(ctx, c, clocks[c.id], k == 0) for k, c in enumerate(backs)),
+        back_area(ctx),
+        back_edge(ctx),
+        sum(s.count for s in back_surfaces(ctx)),
+        name,
+        kilos,
+        takes_two(ctx, kilos),
+        back_primed(ctx),
+        frozenset(heated),
+    )
+
+
+def _spread_by(c: Poured) -> float:
+    """When spreading of `c` would end if mixing begins as it is planned [s]."""
+    return c.start_s + max(b.spread_end for b in c.plan.batches.batches)
 
 
 def pace_of(ctx: Context) -> dict[str, Spread]:
@@ -219,7 +282,7 @@ def _resin_coat(ctx: Context, c: Poured, clocks: Clocks, first: bool) -> ResinCo
         tuple(_batch(b, c) for b in fields),
         clocks.clock,
         vein_plan,
-        push_edges=ctx.survey.totals()["free_run"] > 0,
+        push_edges=not c.back and ctx.survey.totals()["free_run"] > 0,
         hold=("dew-point", "humidity", "level") if first else ("dew-point", "cup-release"),
     )
 

@@ -28,7 +28,7 @@ def drawings(work: Working) -> dict[str, Drawing]:
     if bow is not None:
         out["bow"] = bow
     out["weight"] = weight_drawing(work)
-    for c in work.timed.coats:
+    for c in work.timed.poured:
         out[f"ribbon-{c.id}"] = coat_ribbon(work.ctx, work.timed, c)
     return out
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pourwright.plan.advice import advice_of
+from pourwright.plan.backs import back_windows
 from pourwright.plan.cares import three_cares
 from pourwright.plan.coats import CLEAR
 from pourwright.plan.colours import shade_plans, with_doses
@@ -108,19 +109,21 @@ def work_out(
         core.cut_m,
         done,
         lambda share, words: say(0.3 + 0.4 * share, words),
+        core.strips_kg(ctx),
     )
     say(0.75, "checking air, weight and endurance")
     holds = hold_points(ctx, timed)
     checks, weight, coupon = endurance(ctx, timed, core)
-    shades = shade_plans(ctx, timed.coats)
+    shades = shade_plans(ctx, timed.poured)
     told = [*ctx.survey.warnings, *score_notes(ctx), *timed.warnings, *_notes(timed)]
-    told += back_notes(ctx, timed)
+    if not timed.backs:
+        told += back_notes(ctx, timed)
     plan = Plan(
         name=job.name,
         job=job.to_document(),
         surfaces=surface_plans(ctx),
         totals={k: round(v, 9) for k, v in ctx.survey.totals().items()},
-        coats=with_doses([coat_plan(ctx, timed, c) for c in timed.coats], shades),
+        coats=with_doses([coat_plan(ctx, timed, c) for c in timed.poured], shades),
         shades=shades,
         purchases=purchase_plans(ctx, timed),
         paints=paint_plans(ctx),
@@ -163,9 +166,13 @@ def _notes(timed: Timed) -> list[str]:
     from pourwright.cure import window_notes
 
     out: list[str] = []
-    for c in timed.coats:
+    for c in timed.poured:
         history = timed.history(c.id)
-        out += [say("{coat}: {note}", coat=c.title, note=n) for n in window_notes(history.windows)]
+        if c.back:
+            found = {k: w for k, w in history.windows.items() if k in back_windows(c.covered)}
+        else:
+            found = history.windows
+        out += [say("{coat}: {note}", coat=c.title, note=n) for n in window_notes(found)]
         out += [say("{coat}: {note}", coat=c.title, note=n) for n in history.film.warnings]
     return out
 
@@ -176,7 +183,7 @@ def _provenance(ctx: Context, timed: Timed) -> Provenance:
     from pourwright import __version__
 
     document = json.dumps(ctx.job.to_document(), sort_keys=True, ensure_ascii=False)
-    used = {c.material.id: c.material for c in timed.coats}
+    used = {c.material.id: c.material for c in timed.poured}
     core = ctx.material(ctx.job.core.material, "core", "core.material")
     used[core.id] = core
     for part in (s for c in timed.coats for s in c.spec.shades if s.shade != CLEAR):

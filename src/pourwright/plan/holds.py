@@ -14,8 +14,10 @@ from pourwright.air import (
     surface_margin,
     window_check,
 )
+from pourwright.air.checks import Soft
 from pourwright.calc.check import Check
 from pourwright.film import thickest_that_stays
+from pourwright.plan.clocks import NEVER_S, ROUND_S
 from pourwright.plan.context import Context
 from pourwright.plan.days import Timed
 from pourwright.plan.hold_board import board_checks
@@ -25,6 +27,8 @@ from pourwright.words import Amount, Moment, say
 STEP_S = 900.0
 LEVEL_RULE = 0.002
 """Most a top may be out of level: 2 mm in a metre [-] (common practice)."""
+LEVEL_READ = 0.0005
+"""How well a long level reads a slope, 5 to 95 % [-] (common practice)."""
 ALLOWED_SAG_M = 0.005
 """How far an upright film may run before it gels [m] (common practice)."""
 ALLOWED_THIN_M = 0.05
@@ -55,14 +59,17 @@ def hold_points(ctx: Context, timed: Timed) -> list[Hold]:
     list of Hold [units of each check]
     """
     out = [*_board(ctx)]
-    for c in timed.coats:
+    for c in timed.poured:
         start = timed.schedule.of(f"{c.id}-mix-1").start_s
-        out += _air(ctx, c.id, start, _soft_until(timed, c.id, start))
+        what: Soft = "back" if c in timed.backs else "resin"
+        out += _air(ctx, c.id, start, _soft_until(timed, c.id, start), what)
     for p in timed.schedule.placed:
-        if p.step.kind == "prime":
-            checks = _margin(ctx, p.start_s, p.finish_s + 2 * 3600.0)
+        if p.step.kind in ("prime", "topcoat"):
+            paint: Soft = "primer" if p.step.kind == "prime" else "topcoat"
+            checks = _margin(ctx, p.start_s, p.finish_s + _dries(ctx, paint), paint)
             out += [Hold("dew-point", p.id, c) for c in checks[:1]]
-    out += _level(ctx)
+    out += _level(ctx, ["back-mask", "mask"] if timed.backs else ["mask"])
+    out += _turn(timed)
     out += _upright(ctx, timed)
     out += _vapour(ctx, timed)
     return out
@@ -82,10 +89,22 @@ def _histories(
     return t, air, ctx.humidity_at(t), air - ctx.job.site.air.surface_below_air
 
 
-def _margin(ctx: Context, start_s: float, end_s: float) -> list[Check]:
+def _dries(ctx: Context, what: Soft) -> float:
+    """How long a primer or topcoat stays wet [s], by its own entry."""
+    job = ctx.job
+    if what == "primer" and job.primer is not None:
+        hours = ctx.material(job.primer.material, "primer", "primer.material").get("dry_h", 2.0)
+    elif what == "topcoat" and job.topcoat is not None:
+        hours = ctx.material(job.topcoat.material, "topcoat", "topcoat.material").get("dry_h", 4.0)
+    else:
+        hours = 2.0
+    return 3600.0 * float(hours)
+
+
+def _margin(ctx: Context, start_s: float, end_s: float, what: Soft) -> list[Check]:
     t, air, humidity, surface = _histories(ctx, start_s, end_s)
     return margin_checks(
-        surface_margin(t, air, np.clip(humidity, 0.02, 1.0), surface), at=_moment(ctx)
+        surface_margin(t, air, np.clip(humidity, 0.02, 1.0), surface), at=_moment(ctx), what=what
     )
 
 
@@ -94,11 +113,11 @@ def _moment(ctx: Context) -> Callable[[float], str]:
     return lambda t: say("{at}", at=Moment(ctx.hours.moment(t)))
 
 
-def _air(ctx: Context, coat: str, start_s: float, end_s: float) -> list[Hold]:
+def _air(ctx: Context, coat: str, start_s: float, end_s: float, what: Soft) -> list[Hold]:
     t, air, humidity, surface = _histories(ctx, start_s, end_s)
     first = f"{coat}-mix-1"
     margin = surface_margin(t, air, np.clip(humidity, 0.02, 1.0), surface)
-    found = margin_checks(margin, at=_moment(ctx))
+    found = margin_checks(margin, at=_moment(ctx), what=what)
     holds = [Hold("dew-point", first, found[0]), Hold("humidity", first, found[1])]
     holds += [Hold("air", first, c) for c in window_check(air)]
     risk = blush_risk(np.clip(margin.surface_humidity, 0.0, 1.0), margin.surface, margin.time)
@@ -110,11 +129,11 @@ def _board(ctx: Context) -> list[Hold]:
     return [Hold("board-moisture", "core-cut", c) for c in board_checks(ctx)]
 
 
-def _level(ctx: Context) -> list[Hold]:
+def _level(ctx: Context, steps: list[str]) -> list[Hold]:
     check = Check.of(
         "survey.level",
         "slope of the surfaces as the site stands",
-        1e3 * np.tan(ctx.job.site.tilt),
+        np.maximum(1e3 * (np.tan(ctx.job.site.tilt) + LEVEL_READ * np.linspace(-1, 1, 21)), 0.0),
         "mm/m",
         1e3 * LEVEL_RULE,
         "at most",
@@ -125,6 +144,7 @@ def _level(ctx: Context) -> list[Hold]:
             slope=Amount(1e3 * LEVEL_RULE, "mm/m"),
         ),
         "common practice; what a slope does is in film.tilt [common practice]",
+        caution="A wedged piece can slide: block it before anybody leans over wet resin.",
         remedies=(
             say(
                 "Wedge the low side up by {rise:.1f}.",
@@ -132,7 +152,37 @@ def _level(ctx: Context) -> list[Hold]:
             ),
         ),
     )
-    return [Hold("level", "mask", check)]
+    return [Hold("level", step, check) for step in steps]
+
+
+def _turn(timed: Timed) -> list[Hold]:
+    """The film on the backs has cured as long as it takes until it can be handled."""
+    if not timed.backs:
+        return []
+    last = timed.backs[-1]
+    end = timed.spread_end(last.id)
+    waited = timed.schedule.of("back-turn").start_s - end
+    window = timed.history(last.id).windows["handle"]
+    about = round(end / ROUND_S) * ROUND_S  # the quarter hour for which the history is kept
+    hard = np.where(np.isfinite(window.start_s), window.start_s, about + NEVER_S) - about
+    check = Check.of(
+        "cure.back.hard",
+        say("the film on the backs is hard before the pieces are turned"),
+        waited / 3600.0,
+        "h",
+        np.maximum(hard, 0.0) / 3600.0,
+        "at least",
+        say("turned when it can be handled: {criterion}", criterion=window.start_text),
+        "handling by conversion along the film's own temperature, see docs/cure.md [published]",
+        caution=say("A thumb in a glove leaves no print, and the kept cup lets go clean and hard."),
+        remedies=(
+            say(
+                "Wait until about {hours:.0f} after the pour, or warm the room gently.",
+                hours=Amount(float(np.quantile(hard, 0.95)) / 3600.0, "h"),
+            ),
+        ),
+    )
+    return [Hold("back-hard", "back-turn", check)]
 
 
 def _upright(ctx: Context, timed: Timed) -> list[Hold]:
@@ -164,6 +214,7 @@ def _upright(ctx: Context, timed: Timed) -> list[Hold]:
                         sag=Amount(1e3 * ALLOWED_SAG_M, "mm"),
                     ),
                     "Jeffreys 1930 draining film, see docs/film.md [from memory]",
+                    caution="Hanging a coated panel takes two, gloves, and a film that is hard.",
                     remedies=(
                         say(
                             "Coat it lying flat and hang it when hard (set coat_flat = true), or "

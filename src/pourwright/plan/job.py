@@ -132,7 +132,7 @@ class Seen(QuantityModel):
 
     day: int = Field(0, ge=0, le=60)
     at: ClockTime
-    coat: Literal["colour", "flood"]
+    coat: Literal["colour", "flood", "back-1", "back-2"]
     stage: Literal["film gel", "tack-free"] | None = None
     reached: bool | None = None
     shore_d: float | None = Field(None, ge=0, le=100, description="Shore D (ISO 868) [-]")
@@ -309,7 +309,7 @@ class Pace(QuantityModel):
 
 
 PACED = ("build", "prime", "sand", "mask", "edges", "torch", "veins", "leave", "topcoat", "finish",
-         "handover", "agree")  # fmt: skip
+         "handover", "agree", "turn")  # fmt: skip
 """Kinds of step whose time a job may scale; mixing and spreading go by ``mix.crew``."""
 
 

@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 from pourwright.calc.check import Check
 from pourwright.catalogue import Material
 from pourwright.endure import Panel, panel_bow, piece_weight
+from pourwright.endure.sandwich import local_pressure
 from pourwright.endure.span import sag_span, section
 from pourwright.errors import InputError
 from pourwright.panel import CoreSpec, core_parts
@@ -99,7 +100,7 @@ def boards_of(
     list of Board [kg, m]
         Boards sold in the catalogue's sheets, of thicknesses near the job's own. Where the job's
         own board takes up no water, or the piece goes afloat, on wheels or upright into a wet room,
-        boards that must stay dry are left out.
+        boards that must stay dry are left out; so are foams that a heel would press in.
     """
     job = ctx.job.core
     own = ctx.material(job.material, "core", "core.material")
@@ -119,6 +120,8 @@ def boards_of(
                 mass = _mass(ctx, others, m, thick) - base + mine.mass
             except InputError:
                 continue  # it lacks data, or cannot be built up to the edge's depth
+            if any(_dented(p) for p in others):
+                continue  # a heel goes through
             out.append(_look(ctx, others, m, thick, mass, mine.mass))
     return sorted(out, key=lambda b: b.mass)
 
@@ -131,6 +134,19 @@ def _suits(ctx: Context, own: Material, other: Material) -> bool:
     if dry_only and (own.facts.get("damp", False) or ctx.job.site.kind != "building"):
         return False
     return not (drinks and wet and "swell_per_mc" not in own.properties)
+
+
+def _dented(panel: Panel) -> bool:
+    """Whether the point load presses a foam core over half its strength, middle values."""
+    at = panel.core
+    core, over = panel.middle[at], panel.middle[:at]
+    if not panel.plies[at].material.facts.get("skin_needed") or not over:
+        return False
+    skin = sum(float(np.asarray(x.thickness)) for x in over)
+    stiff = sum(float(np.asarray(x.thickness) * np.asarray(x.modulus)) for x in over) / skin
+    v = panel.service
+    pressed = local_pressure(v.point_load, v.patch, skin, stiff, core.thickness, core.modulus)
+    return bool(pressed > 0.5 * np.asarray(core.compress, float))
 
 
 def _thicknesses(ctx: Context, m: Material, own: Material) -> list[float]:

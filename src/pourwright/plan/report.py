@@ -10,6 +10,7 @@ from pourwright.cure import Window
 from pourwright.day import Placed
 from pourwright.mix import Batch, Cup, Uncertain, cup_steps
 from pourwright.plan import result as r
+from pourwright.plan.backs import back_area, back_primed, back_windows
 from pourwright.plan.clocks import NEVER_S
 from pourwright.plan.coats import Poured, buy
 from pourwright.plan.context import DAY_S, Context
@@ -88,6 +89,7 @@ def coat_plan(ctx: Context, timed: Timed, c: Poured) -> r.CoatPlan:
     tg = h.film.tg[:, min(int(week), h.film.tg.shape[1] - 1)]
     return r.CoatPlan(
         id=c.id,
+        side="back" if c.back else "face",
         title=c.title,
         resin=c.material.id,
         resin_name=c.material.name,
@@ -116,7 +118,11 @@ def coat_plan(ctx: Context, timed: Timed, c: Poured) -> r.CoatPlan:
         batches=[_batch(b) for b in plan.batches.batches],
         cups=[_cup(cup) for cup in plan.batches.cups],
         feasible=plan.batches.feasible,
-        windows=[_window(w, end) for w in h.windows.values()],
+        windows=[
+            _window(w, end)
+            for k, w in h.windows.items()
+            if not c.back or k in back_windows(c.covered)
+        ],
         vein_wait_min=vein_wait,
         vein_wait_why=why,
         vein_wait_by_flow_left_min=(
@@ -193,8 +199,8 @@ def _cup(c: Cup) -> r.CupPlan:
 def purchase_plans(ctx: Context, timed: Timed) -> list[r.PurchasePlan]:
     """Sets to buy for job `ctx` with the coats of `timed` [mL, money]."""
     out = []
-    for resin, p in buy(ctx, list(timed.coats)).items():
-        need = [c.plan.batches.totals() for c in timed.coats if c.material.id == resin]
+    for resin, p in buy(ctx, [*timed.coats, *timed.backs]).items():
+        need = [c.plan.batches.totals() for c in timed.poured if c.material.id == resin]
         sets = {k: n for k, n in p.counts.items() if n}
         prices = [ctx.catalogue.get(k).price for k in sets]
         currency = next((q.middle.currency for q in prices if q), ctx.job.show.currency)
@@ -218,16 +224,17 @@ def paint_plans(ctx: Context) -> list[r.PaintPlan]:
     """Primer and topcoat needed for job `ctx` [mL, h]."""
     out = []
     area = ctx.survey.totals()["poured"]
+    behind = back_area(ctx) if back_primed(ctx) else 0.0
     wanted = []
     if ctx.job.primer is not None:
-        wanted.append((ctx.job.primer.material, "primer", ctx.job.primer.coats))
+        wanted.append((ctx.job.primer.material, "primer", ctx.job.primer.coats, behind))
     if ctx.job.topcoat is not None:
-        wanted.append((ctx.job.topcoat.material, "topcoat", ctx.job.topcoat.coats))
-    for ident, kind, coats in wanted:
+        wanted.append((ctx.job.topcoat.material, "topcoat", ctx.job.topcoat.coats, 0.0))
+    for ident, kind, coats, once in wanted:
         m = ctx.material(ident, kind, f"{kind}.material")
         film = m.prop("coverage_L_m2").sample(ctx.draws, f"{ident}-coverage")
         loss = m.prop("loss_percent").sample(ctx.draws, f"{ident}-loss") / 100.0
-        need = coats * area * film * 1e3 / (1.0 - np.clip(loss, 0.0, 0.9))
+        need = (coats * area + once) * film * 1e3 / (1.0 - np.clip(loss, 0.0, 0.9))
         dry = drying(ctx, m, "dry_h")(ctx.hours.start_s + 4 * 3600.0)
         out.append(
             r.PaintPlan(

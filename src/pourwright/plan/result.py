@@ -91,6 +91,7 @@ class CoatPlan(Part):
     """One poured coat: volumes, batches, cups, windows."""
 
     id: str
+    side: str = Field("face", description="face, or back for a film poured on the backs first")
     title: Text
     resin: str
     resin_name: Text
@@ -362,6 +363,11 @@ class Plan(Part):
     provenance: Provenance
 
     model_config = ConfigDict(extra="forbid", populate_by_name=True)
+
+    @property
+    def faces(self) -> list[CoatPlan]:
+        """Coats on the faces [-], bottom up; `coats` begins with those on the backs."""
+        return [c for c in self.coats if c.side == "face"]
 
     def holds_not_met(self) -> list[HoldPlan]:
         """Hold points whose check plainly fails [-]."""

@@ -15,7 +15,7 @@ from pourwright.drawing import Drawing
 from pourwright.plan.coats import Poured
 from pourwright.plan.context import Context
 from pourwright.plan.days import Timed
-from pourwright.words import in_words, say
+from pourwright.words import Said, in_words, say
 
 SHORT = {
     "mix": "mix",
@@ -28,6 +28,7 @@ SHORT = {
     "topcoat": "topcoat",
     "finish": "unmask",
     "handover": "hand over",
+    "turn": "turn over",
 }
 
 
@@ -79,8 +80,13 @@ def drawn_bands(ctx: Context, timed: Timed, coat: Poured) -> tuple[Band, Band]:
 
 
 def _in_us(band: Band) -> Band:
-    words = tuple(replace(w, text=in_words(w.text, "en", "us")) for w in band.words)
-    return replace(band, words=words)
+    return replace(band, words=tuple(replace(w, text=_us_text(w.text)) for w in band.words))
+
+
+def _us_text(text: str) -> str:
+    """A label in US units that a page can still say in another language."""
+    shown = in_words(text, "en", "us")
+    return text.as_text(shown) if isinstance(text, Said) else shown
 
 
 def coat_bands(ctx: Context, timed: Timed, coat: Poured) -> tuple[Band, Band]:
@@ -92,7 +98,7 @@ def coat_bands(ctx: Context, timed: Timed, coat: Poured) -> tuple[Band, Band]:
     first_stop = max(leave + 900.0, start + 5400.0)
     stop = _end_of(h.windows["light_use"], end + 36 * 3600.0)
     stop = min(max(stop, end + 30 * 3600.0), end + 96 * 3600.0)
-    words = _words(h.windows, start, stop)
+    words = _words(h.windows, start, stop, coat)
     return (
         _band(ctx, timed, coat, "while it moves", start, first_stop, words, 900.0),
         replace(
@@ -106,13 +112,19 @@ def _end_of(w: Window, otherwise: float) -> float:
     return s.p50 if s is not None else otherwise
 
 
-def _words(windows: dict[str, Window], start: float, stop: float) -> tuple[Word, ...]:
-    """Windows as a row of fields: each lasts to its own end or to the start of the next."""
-    fine = [w for k, w in windows.items() if k.startswith("vein-")]
+def _words(windows: dict[str, Window], start: float, stop: float, coat: Poured) -> tuple[Word, ...]:
+    """Windows as a row of fields: each lasts to its own end or to the start of the next.
+
+    A back film has no veins; the last of them ends in being turned over, not in sanding.
+    """
+    fine = [w for k, w in windows.items() if k.startswith("vein-") and not coat.back]
     order: list[tuple[Window, bool]] = [(windows["spread"], False), (windows["level"], False)]
     order += [(w, False) for w in fine[-1:]]
-    order += [(windows["hands_off"], False), (windows["recoat"], False)]
-    order += [(windows["sand_first"], True)]
+    order += [(windows["hands_off"], False)]
+    if coat.covered:
+        order += [(windows["recoat"], False), (windows["sand_first"], True)]
+    else:
+        order += [(windows["handle"], True)]
     out: list[Word] = []
     at = start
     for w, last in order:
@@ -149,12 +161,14 @@ def _band(
         short = SHORT[p.step.kind]
         mine = p.id.startswith(f"{coat.id}-")
         if stop - start > 12 * 3600.0:
-            if mine or p.step.kind not in ("sand", "mix", "topcoat", "finish", "handover"):
+            if mine or p.step.kind not in (
+                "sand", "mix", "topcoat", "finish", "handover", "turn",
+            ):  # fmt: skip
                 continue
             if p.step.kind == "mix" and not p.id.endswith("-mix-1"):
                 continue
             if p.step.kind == "mix":
-                above = next(c for c in timed.coats if p.id.startswith(f"{c.id}-"))
+                above = next(c for c in timed.poured if p.id.startswith(f"{c.id}-"))
                 short = say("{coat:l}", coat=above.title)
         elif not mine:
             continue

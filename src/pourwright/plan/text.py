@@ -99,9 +99,15 @@ def _surfaces(plan: Plan, units: str) -> list[str]:
 
 def _coat(c: CoatPlan, units: str) -> list[str]:
     out = ["", f"## {c.title}: {c.resin_name}", ""]
+    where = "Face"
+    if c.side == "back":
+        where = "Backs"
+        out += ["Poured before the faces, pieces face down, clear and plain; it ends flush at every "
+                "edge. The pieces are turned over when it can be handled.", ""]  # fmt: skip
     out.append(
-        f"Film {show.with_range(c.film_mm, 'mm', units=units)}. Face {show.volume(c.face_mL, units)}, edges "
-        f"{show.volume(c.edge_mL, units)}, run-off {show.volume(c.run_off_mL, units)}, loss "
+        f"Film {show.with_range(c.film_mm, 'mm', units=units)}. {where} "
+        f"{show.volume(c.face_mL, units)}, edges {show.volume(c.edge_mL, units)}, "
+        f"run-off {show.volume(c.run_off_mL, units)}, loss "
         f"{show.volume(c.loss_mL, units)}; need {show.volume(c.need_mL.p50, units)} "
         f"({show.volume(c.need_mL.p05, units)} to {show.volume(c.need_mL.p95, units)}). Mix "
         f"**{show.volume(c.mix_total_mL, units)}** (x{c.over_mix:.2f}); chance of running short "

@@ -29,7 +29,7 @@ def to_change(plan: Plan) -> list[str]:
 
 
 def _answer(a: Advice, reader: Reader) -> list[str]:
-    verdict = "no" if a.passed == "no" else "not sure"
+    verdict = "not met" if a.passed == "no" else "not sure"
     out = [f"- **{reader.text(a.asks)}** ({verdict}) {reader.text(a.answer)}"]
     out += [f"  - {reader.text(d)}" for d in a.do]
     if a.caution:

@@ -153,9 +153,10 @@ def _checks(
 
 
 def _film(ctx: Context, panels: dict[str, Panel]) -> float:
-    """What a millimetre more of film weighs on all faces and edges [kg/mm]."""
+    """What a millimetre more of film weighs on all faces, edges and balanced backs [kg/mm]."""
+    sides = 2.0 if ctx.job.core.back == "balanced" else 1.0
     wet = sum(
-        s.count * (s.areas.face + s.areas.strip)
+        s.count * (sides * s.areas.face + s.areas.strip)
         for s in ctx.survey.surfaces
         if s.purpose != "board"
     )
@@ -235,8 +236,7 @@ def _afloat(ctx: Context, loads: list[Load]) -> list[Check]:
         heel=ctx.job.site.tilt,
     )
     across = max(s.areas.least_box[1] for s in ctx.survey.surfaces)
-    plain = [Load(a.name, float(np.median(a.mass)), a.along, a.across, a.height) for a in loads]
-    return heel_checks(hull, plain, across)
+    return heel_checks(hull, loads, across)
 
 
 def _on_axles(ctx: Context, loads: list[Load]) -> _Rests:

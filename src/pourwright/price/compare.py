@@ -10,6 +10,7 @@ from pourwright.errors import InputError
 from pourwright.price.items import GROUPS
 from pourwright.price.reckon import Reckoning
 from pourwright.quantities.money import Money
+from pourwright.words import say
 
 
 @dataclass(frozen=True)
@@ -50,9 +51,16 @@ def compare(r: Reckoning, actual: Mapping[str, Money]) -> tuple[list[Compared], 
     """
     for g, m in actual.items():
         if g not in GROUPS:
-            raise InputError("actual", g, f"one of {', '.join(GROUPS)}", "Choose a group.")
+            raise InputError(
+                "actual", g, say("one of {names}", names=", ".join(GROUPS)), "Choose a group."
+            )
         if m.currency != r.currency:
-            raise InputError(f"actual.{g}", m.currency, f"it is in {r.currency}", "Convert it.")
+            raise InputError(
+                f"actual.{g}",
+                m.currency,
+                say("it is in {currency}", currency=r.currency),
+                "Convert it.",
+            )
     nought = r.cost - r.cost
     out = []
     spent = nought

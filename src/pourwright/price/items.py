@@ -9,6 +9,7 @@ from decimal import Decimal
 from pourwright.catalogue import Material
 from pourwright.errors import InputError
 from pourwright.quantities.money import Money
+from pourwright.words import say
 
 GROUPS: dict[str, str] = {
     "core": "Core board",
@@ -86,7 +87,12 @@ class Item:
 
     def __post_init__(self) -> None:
         if self.group not in GROUPS:
-            raise InputError(f"{self.id}.group", self.group, ", ".join(GROUPS), "Choose one.")
+            raise InputError(
+                f"{self.id}.group",
+                self.group,
+                say("one of {names}", names=", ".join(GROUPS)),
+                "Choose one.",
+            )
         if not (self.bought >= 0 and 0 <= self.left <= self.bought):
             raise InputError(
                 self.id,
@@ -163,7 +169,7 @@ def rate(of: str, to: str, exchange: Mapping[str, Decimal], field: str) -> Decim
         raise InputError(
             field,
             of,
-            f"it is added to {to} and no rate is given",
-            f'Add to [price]: exchange = {{ {of} = "..." }}, {to} for one {of}.',
+            say("it is added to {to} and no rate is given", to=to),
+            say('Add to [price]: exchange = {{ {of} = "..." }}, {to} for one {of}.', of=of, to=to),
         )
     return exchange[of]

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from pourwright.errors import InputError
+from pourwright.words import say
 
 MOST = 2000
 CELLS = 2_000_000
@@ -43,7 +44,7 @@ def cover_with(need: float, sizes: Sequence[float]) -> dict[float, int]:
         return {}
     ordered = sorted(set(sizes))
     if need / ordered[-1] > MOST:
-        raise InputError("need", need, f"at most {MOST} packs", "Check the amount.")
+        raise InputError("need", need, say("at most {most} packs", most=MOST), "Check the amount.")
     step, units = _measure(ordered)
     target = max(1, math.ceil(Fraction(repr(float(need))) / step - Fraction(1, 10**9)))
     largest = units[-1]

@@ -14,6 +14,7 @@ from pourwright.errors import InputError
 from pourwright.price.items import GROUPS, Item
 from pourwright.price.rounding import RoundBy, coin, rounded_sum, share_out
 from pourwright.quantities.money import Money
+from pourwright.words import say
 
 SALE = {
     "core": "Core, made up and edged",
@@ -147,7 +148,12 @@ def _reckon(
     cur = terms.currency
     for i in items:
         if i.price.currency != cur:
-            raise InputError(i.id, i.price.currency, f"prices are in {cur}", "Convert it first.")
+            raise InputError(
+                i.id,
+                i.price.currency,
+                say("prices are in {currency}", currency=cur),
+                "Convert it first.",
+            )
     order = list(GROUPS)
     items.sort(key=lambda i: order.index(i.group))
     bought = [i.price.money * i.bought for i in items]

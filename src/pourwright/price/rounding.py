@@ -8,6 +8,7 @@ from typing import Literal
 
 from pourwright.errors import InputError
 from pourwright.quantities.money import Money, minor_digits
+from pourwright.words import say
 
 RoundBy = Literal["line", "total"]
 
@@ -82,7 +83,12 @@ def share_out(total: Money, weights: Sequence[Decimal]) -> list[Money]:
         context.prec = 60
         coins = total.amount / step
         if coins != coins.to_integral_value():
-            raise InputError("total", str(total), f"whole steps of {step:f}", "Round it first.")
+            raise InputError(
+                "total",
+                str(total),
+                say("whole steps of {step}", step=f"{step:f}"),
+                "Round it first.",
+            )
         whole = sum(weights, Decimal(0))
         exact = [coins * w / whole for w in weights]
         down = [e.to_integral_value(rounding=ROUND_FLOOR) for e in exact]

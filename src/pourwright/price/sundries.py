@@ -10,6 +10,7 @@ from decimal import Decimal
 from pourwright.catalogue import Catalogue, Material
 from pourwright.price.items import Item, PriceBand
 from pourwright.price.usual import usual
+from pourwright.words import Amount, Between, say
 
 Bands = Callable[[Material], PriceBand | None]
 
@@ -116,7 +117,12 @@ def sundries(catalogue: Catalogue, job: Doings, band: Bands) -> list[Item]:
     take("sheeting", floor * (1 + sheet["loss_percent"] / 100) / sheet["area_m2"],
          "floor: three times the poured area")  # fmt: skip
     for ident, area in job.sanded_m2:
-        take(ident, area / catalogue.get(ident)["wear_m2"], f"{area:.1f} m2 sanded", "wear_m2")
+        take(
+            ident,
+            area / catalogue.get(ident)["wear_m2"],
+            say("{area:.1f} sanded", area=Amount(area, "m2")),
+            "wear_m2",
+        )
     rolled = job.primer_coats + job.topcoat_coats
     take("roller-primer", rolled * amounts["rollers_per_coat"], "one for each rolled coat")
     if job.dust_s > 0:
@@ -169,7 +175,11 @@ def wear(catalogue: Catalogue, job: Doings, band: Bands) -> list[Item]:
                 "m",
                 price.times(_dec(by_metre)),
                 spread=(_dec(life.value / life.high), _dec(life.value / life.low)),
-                note=f"{life.value:.0f} m a life ({life.low:.0f} to {life.high:.0f})",
+                note=say(
+                    "{life:.0f} a life ({range:.0f})",
+                    life=Amount(life.value, "m"),
+                    range=Between(life.low, life.high, "m"),
+                ),
             )
         )
     return out

@@ -60,7 +60,7 @@ def coat_accounts(work: Working, record: Record) -> list[CoatAccount]:
     """
     out = []
     cups = record.of_kind("cup")
-    for planned, coat in zip(work.plan.coats, work.timed.coats, strict=True):
+    for planned, coat in zip(work.plan.coats, work.timed.poured, strict=True):
         board = {q for b in planned.batches if b.kind == "board" for q in b.cups}
         own: list[CupEntry] = [
             e for e in cups if e.coat == planned.id and e.cup.partition("/")[2] not in board

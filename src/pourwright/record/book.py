@@ -20,6 +20,7 @@ from pourwright.calc.registry import input_error, validate
 from pourwright.errors import InputError
 from pourwright.record.entries import KINDS, AnyEntry, Entry, StruckEntry
 from pourwright.store.files import locked, read_text, write_whole
+from pourwright.words import say
 
 SCHEMA = 1
 LARGEST_RECORD = 60_000_000  # bytes
@@ -105,7 +106,9 @@ def read_entry(kind: str, data: dict[str, Any], start: date | None = None) -> En
     """
     model = KINDS.get(kind)
     if model is None:
-        raise InputError("kind", kind, "it is one of " + ", ".join(KINDS), "Use one of these.")
+        raise InputError(
+            "kind", kind, say("it is one of {names}", names=", ".join(KINDS)), "Use one of these."
+        )
     moments = [k for k, f in model.model_fields.items() if k in ("at", "poured", "ended")]
     if start is not None:
         from pourwright.record.moments import read_moment
@@ -156,7 +159,7 @@ def migrate(
         raise InputError(f"{what}.schema", version, "it is a whole number from 1", "Check it.")
     if version > newest:
         raise InputError(
-            f"{what}.schema", version, f"this Pourwright reads versions up to {newest}",
+            f"{what}.schema", version, say("this Pourwright reads versions up to {newest}", newest=newest),
             "Bring Pourwright up to date.",
         )  # fmt: skip
     for k in range(version, newest):

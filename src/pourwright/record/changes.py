@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from pourwright.calc import Spread
 from pourwright.plan import Plan
+from pourwright.plan.result import CoatPlan, PurchasePlan, WindowPlan
+from pourwright.words import joined, say
 
 
 @dataclass(frozen=True)
@@ -48,31 +50,36 @@ def plan_changes(was: Plan, now: Plan) -> list[Change]:
         if d is None:
             continue
         out += [
-            Change(f"{c.title}: mixed", "L", c.mix_total_mL / 1e3, d.mix_total_mL / 1e3),
-            Change(f"{c.title}: batches", "-", float(len(c.batches)), float(len(d.batches))),
-            Change(f"{c.title}: out of the cup in", "min", c.pour_within_min, d.pour_within_min),
-            Change(f"{c.title}: film gels after", "min", c.gel_min, d.gel_min),
-            Change(f"{c.title}: veins after", "min", c.vein_wait_min, d.vein_wait_min),
+            Change(say("{coat}: mixed", coat=c.title), "L", c.mix_total_mL / 1e3, d.mix_total_mL / 1e3),
+            Change(say("{coat}: batches", coat=c.title), "-", float(len(c.batches)), float(len(d.batches))),
+            Change(say("{coat}: out of the cup in", coat=c.title), "min", c.pour_within_min,
+                   d.pour_within_min),
+            Change(say("{coat}: film gels after", coat=c.title), "min", c.gel_min, d.gel_min),
+            Change(say("{coat}: veins after", coat=c.title), "min", c.vein_wait_min, d.vein_wait_min),
             *(
-                Change(f"{c.title}: next coat bonds {word}", "h",
-                       getattr(_window(c), key), getattr(_window(d), key))
-                for word, key in (("from", "opens_h"), ("until", "closes_h"))
+                Change(title, "h", getattr(_window(c), key, None), getattr(_window(d), key, None))
+                for title, key in (
+                    (say("{coat}: next coat bonds from", coat=c.title), "opens_h"),
+                    (say("{coat}: next coat bonds until", coat=c.title), "closes_h"),
+                )
             ),
         ]  # fmt: skip
-    sets = {
-        p.resin: ", ".join(f"{n} x {p.set_names[k]}" for k, n in p.sets.items())
-        for p in was.purchases
-    }
+    sets = {p.resin: _sets(p) for p in was.purchases}
     for p in now.purchases:
-        text = ", ".join(f"{n} x {p.set_names[k]}" for k, n in p.sets.items())
-        out.append(Change(f"Buy for {p.resin}", "", sets.get(p.resin, ""), text))
+        title = say("Buy for {resin}", resin=p.resin)
+        out.append(Change(title, "", sets.get(p.resin, ""), _sets(p)))
     out.append(Change("Hours of work", "h", _work_h(was), _work_h(now)))
     out.append(Change("Done on", "", was.finish[:10], now.finish[:10]))
     return [c for c in out if not c.same]
 
 
-def _window(coat: object) -> object:
-    return next(w for w in coat.windows if w.key == "recoat")  # type: ignore[attr-defined]
+def _sets(p: PurchasePlan) -> str:
+    return joined(", ", (say("{n} x {name}", n=n, name=p.set_names[k]) for k, n in p.sets.items()))
+
+
+def _window(coat: CoatPlan) -> WindowPlan | None:
+    """When the next coat bonds on `coat` [-]; None on a back film that nothing comes over."""
+    return next((w for w in coat.windows if w.key == "recoat"), None)
 
 
 def _work_h(plan: Plan) -> Spread:

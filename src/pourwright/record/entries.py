@@ -16,6 +16,7 @@ from pourwright.quantities.fields import (
     Temperature,
 )
 from pourwright.record.moments import Moment
+from pourwright.words import say
 
 Text = Annotated[str, Field(max_length=1000)]
 Name = Annotated[str, Field(min_length=1, max_length=60)]
@@ -74,11 +75,15 @@ class LoggerEntry(Entry):
     def _lengths(self) -> LoggerEntry:
         n = len(self.minutes)
         if len(self.degC) != n or (self.humidity_percent and len(self.humidity_percent) != n):
-            raise InputError("degC", len(self.degC), f"there are {n} moments", "Give one each.")
+            raise InputError(
+                "degC", len(self.degC), say("there are {n} moments", n=n), "Give one each."
+            )
         if any(b <= a for a, b in zip(self.minutes, self.minutes[1:], strict=False)):
             raise InputError("minutes", "these", "they must rise", "Sort the series.")
         if any(not 0 <= k < n for k in self.left_out):
-            raise InputError("left_out", "these", f"places are 0 to {n - 1}", "Check them.")
+            raise InputError(
+                "left_out", "these", say("places are 0 to {last}", last=n - 1), "Check them."
+            )
         if any(v is not None and not -60 <= v <= 100 for v in self.degC):
             raise InputError("degC", "these", "room air is -60 to 100 degC", "Check the unit.")
         if any(v is not None and not 0 <= v <= 100 for v in self.humidity_percent):
@@ -109,7 +114,7 @@ class CupEntry(Entry):
         whole = self.a + self.b + sum(self.pastes.values())
         if self.left is not None and self.left > whole:
             raise InputError(
-                "left", f"{self.left * 1e3:.6g} g", f"the cup held {whole * 1e3:.6g} g",
+                "left", f"{self.left * 1e3:.6g} g", say("the cup held {whole:.6g} g", whole=whole * 1e3),
                 "Take the empty cup's weight off.",
             )  # fmt: skip
         return self
@@ -176,7 +181,7 @@ class CheckEntry(Entry):
     what: Literal["cup release", "hardness", "moisture", "bow"]
     cup: Name | None = None
     surface: Name | None = None
-    coat: Literal["colour", "flood"] | None = Field(
+    coat: Literal["colour", "flood", "back-1", "back-2"] | None = Field(
         None, description="hardness: of which coat; the last one poured when nobody says"
     )
     release: Literal["clean", "tacky", "soft", "streaks"] | None = None
@@ -191,7 +196,12 @@ class CheckEntry(Entry):
             "bow": "bow",
         }[self.what]  # fmt: skip
         if getattr(self, key) is None:
-            raise InputError(key, None, f"a check of {self.what} has a result", f"Give {key}.")
+            raise InputError(
+                key,
+                None,
+                say("a check of {what} has a result", what=self.what),
+                say("Give {key}.", key=key),
+            )
         if self.what == "cup release" and self.cup is None:
             raise InputError("cup", None, "it is about a cup", "Name it, as colour/1A.")
         return self

@@ -16,8 +16,20 @@ from pourwright.record.entries import CupEntry, FaultEntry
 from pourwright.record.happened import air_seen, steps_done
 from pourwright.record.looks import DoneJob
 from pourwright.record.moments import seconds
+from pourwright.words import Amount, Moment, Own, joined, say
 
 MOST = 3.0  # evidence never outweighs this many nats either way [-]
+
+RELEASED = {"clean": "clean", "tacky": "tacky", "soft": "soft", "streaks": "with wet streaks"}
+"""How a cup's left-over came out, in words [-]."""
+
+
+def _film_words(came: float, planned: float) -> str:
+    return say(
+        "the film came out {came:.2f}, {planned:.2f} was planned",
+        came=Amount(came * 1e3, "mm"),
+        planned=Amount(planned * 1e3, "mm"),
+    )
 
 
 @dataclass(frozen=True)
@@ -52,7 +64,7 @@ class Evidence:
     @cached_property
     def coat(self) -> Poured | None:
         """The coat with the fault; the last poured one when nobody said."""
-        coats = {c.id: c for c in self.done.planned.timed.coats}
+        coats = {c.id: c for c in self.done.planned.timed.poured}
         wanted = self.fault.coat or (self.fault.cup or "").partition("/")[0]
         if wanted in coats:
             return coats[wanted]
@@ -98,12 +110,17 @@ class Evidence:
         cup, worst = max(errors, key=lambda e: abs(e[1]))
         # 3 % does no harm, 10 % always does (the band of cure.ratio)
         strength = 2.2 * math.log(max(abs(worst), 1e-3) / 0.05)
-        word = "too much hardener" if worst > 0 else "too little hardener"
-        words = f"cup {cup} is {abs(worst) * 100:.1f} % off its ratio ({word})"
+        words = say(
+            "cup {cup} is {off:.1f} % off its ratio ({word})",
+            cup=Own(cup),
+            off=abs(worst) * 100,
+            word="too much hardener" if worst > 0 else "too little hardener",
+        )
         seen = self._released(cup)
         if seen is not None:
             strength += {"clean": -1.5, "tacky": 0.7, "soft": 0.7, "streaks": -0.5}[seen]
-            words += f"; its left-over came out of the cup {seen}"
+            left = say("its left-over came out of the cup {seen}", seen=RELEASED[seen])
+            words = joined("; ", [words, left])
         return Sign(strength, words)
 
     def _released(self, cup: str) -> str | None:
@@ -121,8 +138,11 @@ class Evidence:
             return None
         cup, worst = max(errors, key=lambda e: e[1])
         if worst <= 0.01:
-            return Sign(-1.5, "no cup has more than 1 % too much hardener")
-        return Sign(2.0 * math.log(worst / 0.04), f"cup {cup} has {worst * 100:.1f} % too much")
+            return Sign(-1.5, say("no cup has more than 1 % too much hardener"))
+        return Sign(
+            2.0 * math.log(worst / 0.04),
+            say("cup {cup} has {much:.1f} % too much", cup=Own(cup), much=worst * 100),
+        )
 
     def _short_mixing(self) -> Sign | None:
         known = [(c.cup, c.mixing) for c in self.cups if c.mixing is not None]
@@ -130,10 +150,13 @@ class Evidence:
             return None
         cup, least = min(known, key=lambda k: k[1])
         strength = 1.5 * math.log(150.0 / least)
-        words = f"cup {cup} was stirred {least / 60:.1f} min"
+        words = say(
+            "cup {cup} was stirred {stirred:.1f}", cup=Own(cup), stirred=Amount(least / 60, "min")
+        )
         streaked = [c for c, _ in known if self._released(c) == "streaks"]
         if streaked:
-            strength, words = strength + 2.5, f"{words}; wet streaks in cup {streaked[0]}"
+            wet = say("wet streaks in cup {cup}", cup=Own(streaked[0]))
+            strength, words = strength + 2.5, joined("; ", [words, wet])
         return Sign(strength, words)
 
     def _much_paste(self) -> Sign | None:
@@ -141,7 +164,10 @@ class Evidence:
             return None
         cup = max(self.cups, key=lambda c: sum(c.pastes.values()) / (c.a + c.b))
         load = sum(cup.pastes.values()) / (cup.a + cup.b)
-        return Sign(2.0 * math.log(max(load, 1e-3) / 0.06), f"cup {cup.cup} holds {load:.1%} paste")
+        return Sign(
+            2.0 * math.log(max(load, 1e-3) / 0.06),
+            say("cup {cup} holds {load:.1%} paste", cup=Own(cup.cup), load=load),
+        )
 
     def _poured_late(self) -> Sign | None:
         if self.coat is None:
@@ -151,7 +177,12 @@ class Evidence:
             return None
         cup, stood = max(known, key=lambda k: k[1])
         middle = float(np.median(self.coat.within_s))
-        words = f"cup {cup} stood {stood / 60:.0f} min; it keeps about {middle / 60:.0f} min"
+        words = say(
+            "cup {cup} stood {stood:.0f}; it keeps about {keeps:.0f}",
+            cup=Own(cup),
+            stood=Amount(stood / 60, "min"),
+            keeps=Amount(middle / 60, "min"),
+        )
         return Sign(2.5 * math.log(max(stood, 30.0) / middle), words)
 
     # ------------------------------------------------------------ film
@@ -165,14 +196,14 @@ class Evidence:
         film = self._film()
         if film is None:
             return None
-        words = f"the film came out {film[0] * 1e3:.2f} mm, {film[1] * 1e3:.2f} mm was planned"
+        words = _film_words(*film)
         return Sign(4.0 * math.log(film[1] / max(film[0], 1e-5)) - 0.5, words)
 
     def _thick_film(self) -> Sign | None:
         film = self._film()
         if film is None:
             return None
-        words = f"the film came out {film[0] * 1e3:.2f} mm, {film[1] * 1e3:.2f} mm was planned"
+        words = _film_words(*film)
         return Sign(4.0 * math.log(max(film[0], 1e-5) / film[1]) - 0.5, words)
 
     # ------------------------------------------------------------ air
@@ -209,30 +240,41 @@ class Evidence:
         surface = air - self.done.planned.ctx.job.site.air.surface_below_air
         found = surface_margin(self._soft, air, humidity, surface)
         at = self.done.planned.ctx.hours.moment(found.worst_time)
-        words = f"least {found.worst:.1f} K over the dew point while soft ({at:%a %H:%M})"
+        words = say(
+            "least {margin:.1f} over the dew point while soft ({at})",
+            margin=Amount(found.worst, "K"),
+            at=Moment(at),
+        )
         return Sign(0.8 * (3.0 - found.worst), words)
 
     def _humid(self) -> Sign | None:
         if self._climate is None:
             return None
         mean = float(np.mean(self._climate[1]))
-        return Sign(8.0 * (mean - 0.70), f"{mean:.0%} humidity on average while soft")
+        return Sign(
+            8.0 * (mean - 0.70), say("{mean:.0%} humidity on average while soft", mean=mean)
+        )
 
     def _cold(self) -> Sign | None:
         if self._climate is None:
             return None
         mean = float(np.mean(self._climate[0])) - 273.15
-        return Sign(0.35 * (16.0 - mean), f"{mean:.0f} degC on average while soft")
+        return Sign(
+            0.35 * (16.0 - mean), say("{mean:.0f} on average while soft", mean=Amount(mean, "degC"))
+        )
 
     def _warming(self) -> Sign | None:
         end = self.spread_end
         if end is None:
             return None
         rise = float(self.air.air.at(end + 5400.0) - self.air.air.at(end))
-        word = "rose" if rise > 0 else "fell"
-        return Sign(
-            0.8 * rise, f"the room {word} by {abs(rise):.1f} K in the 90 min after the pour"
+        words = say(
+            "the room rose by {change:.1f} in the 90 min after the pour"
+            if rise > 0
+            else "the room fell by {change:.1f} in the 90 min after the pour",
+            change=Amount(abs(rise), "K"),
         )
+        return Sign(0.8 * rise, words)
 
     # ------------------------------------------------------------ moves
     def _torch_early(self) -> Sign | None:
@@ -242,9 +284,15 @@ class Evidence:
         film = self.done.planned.timed.clocks[self.coat.id].at(end).film
         up = float(np.median(bubbles_up(film, end)))
         if not math.isfinite(up):
-            return Sign(2.0, "bubbles never all rose in this film; it was torched all the same")
+            return Sign(
+                2.0, say("bubbles never all rose in this film; it was torched all the same")
+            )
         need, was = max(up - end, 60.0), max(torch[1] - end, 30.0)
-        words = f"torched {was / 60:.0f} min after spreading; bubbles need {need / 60:.0f} min"
+        words = say(
+            "torched {was:.0f} after spreading; bubbles need {need:.0f}",
+            was=Amount(was / 60, "min"),
+            need=Amount(need / 60, "min"),
+        )
         return Sign(2.0 * math.log(need / was), words)
 
     def _torch_late(self) -> Sign | None:
@@ -255,7 +303,11 @@ class Evidence:
         if level is None:
             return None
         was, closes = torch[0] - end, max(level.p50 - end, 300.0)
-        words = f"torched {was / 60:.0f} min after spreading; marks level for {closes / 60:.0f} min"
+        words = say(
+            "torched {was:.0f} after spreading; marks level for {closes:.0f}",
+            was=Amount(was / 60, "min"),
+            closes=Amount(closes / 60, "min"),
+        )
         return Sign(2.0 * math.log(max(was, 60.0) / closes), words)
 
     def _edge_early(self) -> Sign | None:
@@ -266,15 +318,19 @@ class Evidence:
         if opens is None:
             return None
         due, was = max(opens.p50 - end, 300.0), max(edges[1] - end, 60.0)
-        words = (
-            f"last pushed and wiped {was / 60:.0f} min after spreading; it stops running after "
-            f"{due / 60:.0f} min"
+        words = say(
+            "last pushed and wiped {was:.0f} after spreading; it stops running after {due:.0f}",
+            was=Amount(was / 60, "min"),
+            due=Amount(due / 60, "min"),
         )
         return Sign(0.8 * math.log(due / was), words)
 
     def _recoat_closed(self) -> Sign | None:
-        coats = list(self.done.planned.timed.coats)
-        if self.coat is None or coats.index(self.coat) == 0:
+        if self.coat is None:
+            return None
+        timed = self.done.planned.timed
+        coats = list(timed.backs if self.coat.back else timed.coats)
+        if coats.index(self.coat) == 0:
             return None
         below = coats[coats.index(self.coat) - 1]
         ends = [v[1] for k, v in self.steps.items() if k.startswith(f"{below.id}-spread-")]
@@ -284,9 +340,13 @@ class Evidence:
         close = self.done.planned.timed.clocks[below.id].at(max(ends)).windows["recoat"].end_s
         late = float(np.mean(min(starts) > close))
         hours = (min(starts) - max(ends)) / 3600.0
-        words = f"poured {hours:.1f} h after the coat below; its window had closed with {late:.0%}"
+        words = say(
+            "poured {hours:.1f} after the coat below; its window had closed with {late:.0%}",
+            hours=Amount(hours, "h"),
+            late=late,
+        )
         if f"{below.id}-sand" in self.steps:
-            return Sign(-2.0, f"{words}, but it was sanded")
+            return Sign(-2.0, joined(", ", [words, say("but it was sanded")]))
         return Sign(math.log((late + 0.02) / (1.02 - late)), words)
 
     def _sanded_same_day(self) -> Sign | None:
@@ -296,8 +356,11 @@ class Evidence:
         near = [k for k, v in self.steps.items() if "sand" in k and 0 < end - v[0] < 8 * 3600.0]
         if near:
             hours = min((end - self.steps[k][1]) / 3600.0 for k in near)
-            return Sign(1.0, f"sanding ended {hours:.1f} h before the pour ended")
-        return Sign(-0.7, "no sanding in the eight hours before the pour")
+            return Sign(
+                1.0,
+                say("sanding ended {hours:.1f} before the pour ended", hours=Amount(hours, "h")),
+            )
+        return Sign(-0.7, say("no sanding in the eight hours before the pour"))
 
     # ------------------------------------------------------------ piece
     def _bow_expected(self) -> Sign | None:
@@ -305,7 +368,11 @@ class Evidence:
         if not found:
             return None
         worst = min(found, key=lambda c: c.margin)
-        words = f"the plan expected {worst.value:.1f} {worst.unit} ({worst.title})"
+        words = say(
+            "the plan expected {value:.1f} ({title})",
+            value=Amount(worst.value, worst.unit),
+            title=worst.title,
+        )
         return Sign(1.5 if worst.passed == "no" else -0.5, words)
 
     def _damp_core(self) -> Sign | None:
@@ -316,7 +383,9 @@ class Evidence:
         reading = max(checks) if checks else was
         if reading is None:
             return None
-        return Sign(0.4 * (reading - 10.0), f"the core read {reading:.1f} % moisture")
+        return Sign(
+            0.4 * (reading - 10.0), say("the core read {reading:.1f} % moisture", reading=reading)
+        )
 
     def _sharp_edge(self) -> Sign | None:
         radii = [
@@ -328,7 +397,7 @@ class Evidence:
         if not radii:
             return None
         least = min(radii)
-        words = f"least round-over {least * 1e3:.0f} mm"
+        words = say("least round-over {least:.0f}", least=Amount(least * 1e3, "mm"))
         return Sign(2.0 * math.log(0.003 / max(least, 3e-4)), words)
 
     def moment(self) -> float:

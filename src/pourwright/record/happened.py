@@ -20,8 +20,9 @@ from pourwright.record.entries import (
     StepEntry,
 )
 from pourwright.record.moments import seconds
+from pourwright.words import Own, say
 
-COATS = ("colour", "flood")
+COATS = ("colour", "flood", "back-1", "back-2")
 DAY_S = 86400.0
 LAST_DAY = 60  # readings later than this cannot be planned with [d]
 
@@ -121,13 +122,13 @@ def check_belongs(record: Record, job: Job) -> None:
     """Refuse a `record` [-] of another job than `job` [-]: other name or other first day."""
     if record.job != job.name:
         raise InputError(
-            "record.job", record.job, f"the job file is of '{job.name}'",
+            "record.job", record.job, say("the job file is of '{name}'", name=Own(job.name)),
             "Name the record that belongs to this job.",
         )  # fmt: skip
     if record.start != job.site.start:
         raise InputError(
             "record.start", record.start.isoformat(),
-            f"the job file begins on {job.site.start.isoformat()}",
+            say("the job file begins on {start}", start=job.site.start.isoformat()),
             "A job that was moved gets a new name and a new record.",
         )  # fmt: skip
 

@@ -24,10 +24,15 @@ from pourwright.record.posterior import Posterior, group_sights, learn, own_prio
 from pourwright.record.product import Learned, learned_properties, product_table
 from pourwright.record.rates import Rate, Seen, learn_rate
 from pourwright.record.sights import Sight
+from pourwright.words import Amount, Own, say
 
 SAMPLES = 300
 STRAINED = 3.0  # chi-square per figure above which records and class fight [-]
 CUP_KG = 0.5
+RUN_OFF = {
+    "colour": "colour coat: run-off over that computed",
+    "flood": "flood coat: run-off over that computed",
+}
 
 
 @dataclass(frozen=True)
@@ -87,7 +92,11 @@ def lessons_of(jobs: Sequence[DoneJob]) -> Lessons:
         changed = j.record.changed_by_hand()
         if changed:
             notes.append(
-                f"{j.name}: entries {', '.join(changed[:5])} were changed outside Pourwright."
+                say(
+                    "{job}: entries {names} were changed outside Pourwright.",
+                    job=Own(j.name),
+                    names=Own(", ".join(changed[:5])),
+                )
             )
         for resin, sights in sights_of(j).items():
             by_resin.setdefault(resin, []).extend(sights)
@@ -152,16 +161,24 @@ def _resin_lesson(material: Material, sights: list[Sight], jobs: int) -> ResinLe
         at = int(np.argmax(np.abs(post.residuals[0])))
         worst = [s for g in groups for s in g.sights][at]
         warnings.append(
-            f"{material.name}: the looks strain what is known of this class; '{worst.label}' fits "
-            "worst. Check thermometer, times and ratio before you rely on it."
+            say(
+                "{resin}: the looks strain what is known of this class; '{look}' fits "
+                "worst. Check thermometer, times and ratio before you rely on it.",
+                resin=material.name,
+                look=worst.label,
+            )
         )
     span = max(s.air.mean(s.mixed_s, s.mixed_s + 3600.0) for s in sights) - min(
         s.air.mean(s.mixed_s, s.mixed_s + 3600.0) for s in sights
     )
     if span < 3.0:
         warnings.append(
-            f"{material.name}: all looks were near {kelvin - 273.15:.0f} degC; in a much colder or "
-            "warmer room the times stay as uncertain as the class."
+            say(
+                "{resin}: all looks were near {air:.0f}; in a much colder or "
+                "warmer room the times stay as uncertain as the class.",
+                resin=material.name,
+                air=Amount(kelvin - 273.15, "degC"),
+            )
         )
     facts = {"jobs": jobs, "looks": len(sights), "lots": len(groups), "evidence": evidence}
     note = (
@@ -179,7 +196,10 @@ def _figures(
     material: Material, post: Posterior, table: dict[str, object], kelvin: float
 ) -> tuple[Figure, ...]:
     lines = [
-        (f"cup of {CUP_KG * 1e3:.0f} g gels", SheetLine("cup_gel", 3600.0, kelvin, CUP_KG)),
+        (
+            say("cup of {cup:.0f} gels", cup=Amount(CUP_KG * 1e3, "g")),
+            SheetLine("cup_gel", 3600.0, kelvin, CUP_KG),
+        ),
         ("film gels", SheetLine("film_gel", 4 * 3600.0, kelvin)),
         ("film is tack-free", SheetLine("tack_free", 5 * 3600.0, kelvin)),
         ("next coat bonds from", SheetLine("recoat_open", 4 * 3600.0, kelvin)),
@@ -242,7 +262,7 @@ def _rates(jobs: Sequence[DoneJob]) -> list[Rate]:
                     )
         out.append(
             learn_rate(
-                f"run_off.{coat}", f"{coat} coat: run-off over that computed", "-",
+                f"run_off.{coat}", RUN_OFF[coat], "-",
                 Spread(p05=0.6, p50=1.0, p95=1.4), ran,
             )
         )  # fmt: skip
@@ -255,7 +275,7 @@ def _cup_loss_before(jobs: Sequence[DoneJob]) -> Spread | None:
     found = []
     for j in jobs:
         spec = j.planned.ctx.job.mix.loss
-        for c in j.planned.timed.coats:
+        for c in j.planned.timed.poured:
             u = (
                 spec.build().per_cup
                 if spec.per_cup is not None
@@ -299,7 +319,7 @@ def _paces(jobs: Sequence[DoneJob]) -> list[Rate]:
         low, high = np.mean(prior[kind], axis=0)
         out.append(
             learn_rate(
-                f"pace.{kind}", f"time for steps of kind '{kind}' over that planned", "-",
+                f"pace.{kind}", say("time for steps of kind '{kind}' over that planned", kind=kind), "-",
                 Spread(p05=float(low), p50=1.0, p95=float(high)), values,
             )
         )  # fmt: skip

@@ -23,6 +23,7 @@ from pourwright.record.logger_table import (
     pick_columns,
     read_table,
 )
+from pourwright.words import Own, say
 
 LARGEST_LOG = 8_000_000  # characters
 SPIKE_K = 3.0  # a reading that jumps at least this far from its neighbours and back [K]
@@ -206,7 +207,7 @@ def _one(text: str, order: Dates, shift: timedelta | None) -> datetime | None:
             )  # fmt: skip
         if zone[1][0] not in "+-" and zone[1] not in ("Z", "UTC", "GMT"):
             raise InputError(
-                "log", text, f"'{zone[1]}' is not one zone the world over",
+                "log", text, say("'{zone}' is not one zone the world over", zone=Own(zone[1])),
                 "Export it in local time.",
             )  # fmt: skip
         own = _offset("+00:00" if zone[1][0] not in "+-" else zone[1])
@@ -236,7 +237,9 @@ def _in_order(
         if out and k[0] < out[-1][0]:
             raise InputError(
                 "log", k[0].isoformat(sep=" "),
-                f"its clock runs backwards after {out[-1][0].isoformat(sep=' ')}",
+                say(
+                    "its clock runs backwards after {at}", at=out[-1][0].isoformat(sep=" ")
+                ),
                 "A clock was set, or summer time ended: split the file there.",
             )  # fmt: skip
         out.append(k)

@@ -8,6 +8,7 @@ import re
 from collections.abc import Sequence
 
 from pourwright.errors import InputError
+from pourwright.words import Own, say
 
 LARGEST_ROWS = 50_000
 _TEMP_WORDS = ("temp", "degc", "°c", "° c", "deg c", "celsius", "°f", "degf", "fahrenheit", "t(")
@@ -24,7 +25,9 @@ def read_table(text: str) -> tuple[list[str], list[list[str]], str]:
     """
     lines = [x for x in text.splitlines() if x.strip()]
     if len(lines) > LARGEST_ROWS + 200:
-        raise InputError("log", f"{len(lines)} lines", f"at most {LARGEST_ROWS}", "Thin it out.")
+        raise InputError(
+            "log", f"{len(lines)} lines", say("at most {most}", most=LARGEST_ROWS), "Thin it out."
+        )
     best: tuple[int, str] = (0, ",")
     for mark in (";", "\t", ","):
         counts = [len(r) for r in csv.reader(io.StringIO("\n".join(lines[-200:])), delimiter=mark)]
@@ -96,7 +99,10 @@ def pick_columns(
     for what, name in given.items():
         if name not in head:
             raise InputError(
-                f"columns.{what}", name, f"the headers are {', '.join(head)}", "Use one of them."
+                f"columns.{what}",
+                name,
+                say("the headers are {names}", names=Own(", ".join(head))),
+                "Use one of them.",
             )
         pick[what] = head.index(name)
     sample = rows[:200]

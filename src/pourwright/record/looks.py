@@ -16,6 +16,7 @@ from pourwright.record.entries import CupEntry, LookEntry
 from pourwright.record.happened import as_happened
 from pourwright.record.moments import seconds
 from pourwright.record.sights import Sight, Stage
+from pourwright.words import Own, say
 
 STAGES: dict[str, Stage] = {
     "cup gel": "cup_gel",
@@ -81,7 +82,7 @@ def sights_of(done: DoneJob) -> dict[str, list[Sight]]:
     InputError
         Such a look, or looks that contradict each other.
     """
-    coats = {c.id: c for c in done.planned.timed.coats}
+    coats = {c.id: c for c in done.planned.timed.poured}
     cups: dict[str, CupEntry] = {e.cup: e for e in done.record.of_kind("cup")}
     groups: dict[tuple[str, str], list[LookEntry]] = {}
     for e in done.record.of_kind("look"):
@@ -147,7 +148,8 @@ def _bracket(looks: list[LookEntry], mixed_s: float, record: Record) -> tuple[fl
         if not e.seen and t > 0:
             if first is not None and e.at >= first.at:
                 raise InputError(
-                    f"look {e.id}", e.at.isoformat(), f"{first.id} had seen it reached by then",
+                    f"look {e.id}", e.at.isoformat(),
+                    say("{entry} had seen it reached by then", entry=Own(first.id)),
                     "Correct one of the two with an entry that has instead_of.",
                 )  # fmt: skip
             before = max(before, t)

@@ -13,6 +13,7 @@ from pourwright.errors import InputError
 from pourwright.record.entries import PhotoEntry
 from pourwright.record.moments import read_moment
 from pourwright.store.files import write_whole
+from pourwright.words import say
 
 LARGEST_FILE = 40_000_000  # bytes
 LARGEST_PIXELS = 60_000_000
@@ -87,7 +88,7 @@ def clean_photo(raw: bytes, name: str = "photo") -> Photo:
         # a hostile or broken file may raise nearly anything inside a decoder
         words = " ".join(str(err).split())[:80]
         raise InputError(
-            name, f"{len(raw)} bytes", f"it cannot be read as a photo ({words})",
+            name, f"{len(raw)} bytes", say("it cannot be read as a photo ({words})", words=words),
             "Open it in a viewer and save it as JPEG.",
         ) from None  # fmt: skip
     if max(rgb.size) > LONGEST:

@@ -17,6 +17,7 @@ from pourwright.plan.load import job_from
 from pourwright.record.book import Record, read_record, record_path
 from pourwright.record.entries import FaultEntry
 from pourwright.record.faults import Verdict
+from pourwright.words import Own, say
 
 
 def repair_job(job: Job, verdict: Verdict, start: date) -> Job:
@@ -50,7 +51,7 @@ def repair_job(job: Job, verdict: Verdict, start: date) -> Job:
     names = [s["name"] for s in real]
     if fault.surface is not None and fault.surface not in names:
         raise InputError(
-            "surface", fault.surface, f"the job's surfaces are {', '.join(names)}",
+            "surface", fault.surface, say("the job's surfaces are {names}", names=Own(", ".join(names))),
             "Name one of them in the fault.",
         )  # fmt: skip
     kept = [s for s in real if fault.surface in (None, s["name"])]

@@ -75,7 +75,7 @@ def feed(work: Working, shelf: Shelf) -> list[Fed]:
     for p in work.plan.purchases:
         pours = [
             work.ctx.hours.moment(work.timed.schedule.of(f"{c.id}-mix-1").start_s).date()
-            for c in work.timed.coats
+            for c in work.timed.poured
             if c.material.id == p.resin
         ]
         first, last = min(pours), max(pours)
@@ -188,7 +188,7 @@ def used_by(work: Working, record: Record, shelf: Shelf) -> tuple[list[Move], li
     """
     known = densities(work.ctx.catalogue, shelf)
     lots = {x.id: x for x in shelf.lots}
-    resin = {c.id: c.material for c in work.timed.coats}
+    resin = {c.id: c.material for c in work.timed.poured}
     moves, missing = [], []
     for e in record.of_kind("cup"):
         assert isinstance(e, CupEntry)

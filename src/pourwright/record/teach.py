@@ -14,6 +14,7 @@ from pourwright.plan.job import PACED
 from pourwright.record.lessons import Lessons
 from pourwright.record.untaught import GONE, forget
 from pourwright.record.untaught import put_back as put_back
+from pourwright.words import Amount, Between, Own, say
 
 
 def product_file(lessons: Lessons) -> str:
@@ -92,7 +93,7 @@ def taught_job(
         doc["products"] = [*listed, product]
         if "products" not in tomllib.loads(text):
             _move_up(doc, "products")
-        notes.said.append(f"products: {product}")
+        notes.said.append(say("{path}: {words}", path=Own("products"), words=Own(product)))
     _losses(notes, lessons)
     crew = job.mix.crew
     for kind, key, was in (("mix", "mix_time", crew.mix_time), ("pour", "spread_time",
@@ -100,7 +101,11 @@ def taught_job(
         pace = lessons.rate(f"pace.{kind}")
         if pace is not None:
             now = was * pace.factor
-            notes.put(f"mix.crew.{key}", f"{now:.0f} s", f"{was:.0f} s becomes {now:.0f} s")
+            notes.put(
+                f"mix.crew.{key}",
+                f"{now:.0f} s",
+                say("{was:.0f} becomes {now:.0f}", was=Amount(was, "s"), now=Amount(now, "s")),
+            )
     for kind in PACED:
         pace = lessons.rate(f"pace.{kind}")
         if pace is not None:
@@ -112,16 +117,17 @@ def taught_job(
                     "factor": round(own * s.p50, 3),
                     "range": [round(own * s.p05, 3), round(own * s.p95, 3)],
                 },
-                f"{own:.3g} becomes {own * s.p50:.3g} of the planned time",
+                say("{was:.3g} becomes {now:.3g} of the planned time", was=own, now=own * s.p50),
             )
     for coat in planned.plan.coats if planned is not None else ():
         ran = lessons.rate(f"run_off.{coat.id}")
-        spec = getattr(job, coat.id)
+        spec = getattr(job, coat.id, None)
         if ran is None or coat.run_off_mL_m is None or spec is None or spec.run_off is not None:
             continue
         mid = coat.run_off_mL_m.p50
         notes.put(f"{coat.id}.run_off", f"{mid * ran.after.p50:.3g} mL/m",
-                  f"{mid:.0f} mL/m becomes {mid * ran.after.p50:.0f} mL/m")  # fmt: skip
+                  say("{was:.0f} becomes {now:.0f}", was=Amount(mid, "mL/m"),
+                      now=Amount(mid * ran.after.p50, "mL/m")))  # fmt: skip
         notes.put(
             f"{coat.id}.run_off_range",
             [f"{mid * ran.after.p05:.3g} mL/m", f"{mid * ran.after.p95:.3g} mL/m"],
@@ -138,7 +144,7 @@ def _losses(notes: Notes, lessons: Lessons) -> None:
     ):  # fmt: skip
         r = lessons.rate(key)
         if r is not None:
-            notes.put(f"mix.loss.{name}", f"{r.after.p50:.3g} {unit}", f"{_words(r.after)} {unit}")
+            notes.put(f"mix.loss.{name}", f"{r.after.p50:.3g} {unit}", _words(r.after, unit))
             notes.put(
                 f"mix.loss.{name}_range",
                 [f"{r.after.p05:.3g} {unit}", f"{r.after.p95:.3g} {unit}"],
@@ -180,7 +186,7 @@ class Notes:
         if not isinstance(table, InlineTable) and not isinstance(value, list):
             table[last].comment(self.why)
         if words:
-            self.said.append(f"{path}: {words}")
+            self.said.append(say("{path}: {words}", path=Own(path), words=words))
 
     def finish(self) -> None:
         """Write where the values come from under ``[learned]``."""
@@ -234,8 +240,10 @@ def _is_table(item: Any) -> bool:
     return isinstance(item, Table | AoT)
 
 
-def _words(s: Spread) -> str:
-    return f"{s.p50:.3g} ({s.p05:.3g} to {s.p95:.3g})"
+def _words(s: Spread, unit: str) -> str:
+    return say(
+        "{middle:.3g} ({ends:.3g})", middle=Amount(s.p50, unit), ends=Between(s.p05, s.p95, unit)
+    )
 
 
 def beside(file: Path, other: Path) -> str:

@@ -68,6 +68,11 @@ class Happened:
         if not 1 <= len(step) <= 120 or not step.isprintable():
             raise InputError("step", step, "it is the id of a step", "Take one from the plan.")
         for field, value in (("start", start_s), ("finish", finish_s)):
+            if value < 0:
+                raise InputError(
+                    field, value, "the job's first day is still to come",
+                    "Change the first day under Site, or note the step with its times under Day.",
+                )  # fmt: skip
             if not math.isfinite(value) or not 0 <= value <= LONGEST_S:
                 raise InputError(field, value, "it lies after the job's first midnight", "Check.")
         if finish_s < start_s:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import threading
 from typing import Annotated, Any
 
@@ -24,6 +25,12 @@ MADE = {
 KEPT = ("cut-plan.dxf", "model.glb")
 """Kept with the plan."""
 MOST_SHAPES = 40
+OTHERS = 2
+"""Records outside the drawing itself (blocks, styles, tables), as a multiple of its limit."""
+_RECORD = re.compile(rb"(?:^|\n)[ \t]*0[ \t]*\r?\n[ \t]*([A-Z0-9_]*[A-Z][A-Z0-9_]*)")
+"""The group that begins a record of a DXF text file: code 0, then its kind."""
+_BINARY = re.compile(rb"\x00\x00([A-Z0-9_]*[A-Z]{2}[A-Z0-9_]*)(?=\x00)")
+"""The same in a binary file, where codes are two bytes and texts end with a zero."""
 _ONE = threading.Lock()
 
 
@@ -45,6 +52,7 @@ def surfaces_in(raw: bytes) -> dict[str, Any]:
     """
     from pourwright.panel.dxf_in import read_dxf
 
+    few_enough(raw)
     if not _ONE.acquire(timeout=20):
         raise Busy("dxf", "", "another drawing is being read", "Try again in a moment.")
     try:
@@ -65,6 +73,35 @@ def surfaces_in(raw: bytes) -> dict[str, Any]:
         one: dict[str, Any] = {"name": f"surface-{k}", "outline": _corners(shape.ring, left, low)}
         surfaces.append({**one, "cut_outs": holes} if holes else one)
     return {"unit": found.unit, "warnings": [*found.warnings, *notes], "surfaces": surfaces}
+
+
+def few_enough(raw: bytes) -> None:
+    """Refuse a DXF file `raw` [bytes] of far too many elements before it is read with care.
+
+    A glance over the bytes, a fraction of a second where reading them all takes half a minute. It
+    stops at the first element too many; the reader's own limits, which know what belongs to the
+    drawing, come after it. Raises `InputError`.
+    """
+    from pourwright.panel.dxf_in import MAX_ENTITIES, MAX_POINTS
+
+    most = {"drawing elements": MAX_ENTITIES, "points": MAX_POINTS, "others": OTHERS * MAX_ENTITIES}
+    count = dict.fromkeys(most, 0)
+    drawn = False
+    for found in (_BINARY if b"Binary DXF" in raw[:40] else _RECORD).finditer(raw):
+        kind = found[1]
+        if kind in (b"SECTION", b"ENDSEC"):
+            drawn = kind == b"SECTION" and b"ENTITIES" in raw[found.end() : found.end() + 24]
+        elif kind != b"SEQEND":
+            point = kind in (b"VERTEX", b"ATTRIB")
+            sort = "points" if point else "drawing elements" if drawn else "others"
+            count[sort] += 1
+            if count[sort] > most[sort]:
+                raise InputError(
+                    "dxf",
+                    f"more than {most[sort]} {sort.replace('others', 'elements in blocks')}",
+                    say("at most {most}", most=most[sort]),
+                    "Save only the outline to a new file.",
+                )
 
 
 def _corners(ring: Any, left: float, low: float) -> list[list[str]]:

@@ -17,6 +17,7 @@ from pourwright.web.answers import answer
 from pourwright.web.api_jobs import Body, Mark, job_data
 from pourwright.web.api_tasks import task_data
 from pourwright.web.pages.render import plan_of
+from pourwright.web.refusals import language_asked
 
 COLDEST_K, HOTTEST_K = 243.15, 333.15
 """Readings outside are typing errors [K] (common practice)."""
@@ -50,7 +51,9 @@ async def plan(request: Request, job_id: str, wait: Wait = 25.0, again: bool = F
         raise deps.error_from(now.error)
     if now.raw is None:
         assert now.task is not None
-        return answer({"revision": now.revision, "task": task_data(now.task)}, 202)
+        return answer(
+            {"revision": now.revision, "task": task_data(now.task, language_asked(request))}, 202
+        )
     whole = b'{"revision":%d,"plan":%s}' % (now.revision, now.raw)
     return Response(whole, media_type="application/json")
 

@@ -17,7 +17,8 @@ from pourwright.store.tasks import Task
 from pourwright.web import deps
 from pourwright.web.answers import answer
 from pourwright.web.api_jobs import Body, Mark
-from pourwright.words import say
+from pourwright.web.refusals import error_parts, language_asked
+from pourwright.words import Reader, say
 
 router = APIRouter(prefix="/api", tags=["work"])
 WAITING = 40
@@ -51,9 +52,13 @@ class Tick(Body):
     on: bool = True
 
 
-def task_data(task: Task) -> dict[str, Any]:
-    """A task as the API tells it [-]."""
-    result = task.result
+def task_data(task: Task, language: str = "en") -> dict[str, Any]:
+    """A `task` as the API tells it [-], its words and reason in `language` [-]."""
+    result, error, reader = task.result, task.error, Reader(language)
+    if error is not None:
+        limit, remedy = (reader.text(x) for x in error_parts(error))
+        error = {**error, "limit": limit, "remedy": remedy}
+        error.pop("said", None)
     if result and "pictures" in result:
         result = {**result, "urls": [f"/api/pictures/{n}.png" for n in result["pictures"]]}
     return {
@@ -63,9 +68,9 @@ def task_data(task: Task) -> dict[str, Any]:
         "kind": task.kind,
         "state": task.state,
         "share": round(task.share, 4),
-        "words": task.words,
+        "words": reader.text(task.words),
         "result": result,
-        "error": task.error,
+        "error": error,
         "wants": {k: v for k, v in task.wants.items() if k not in ("done", "kept")},
         "made_at": task.made_at,
     }
@@ -104,7 +109,7 @@ def ask_pictures(request: Request, job_id: str, wants: dict[str, Any]) -> Task:
 def draw(request: Request, job_id: str, body: Drawn | None = None) -> Response:
     """Draw pictures; returns the task that does."""
     task = ask_pictures(request, job_id, (body or Drawn()).model_dump())
-    return answer(task_data(task), 202)
+    return answer(task_data(task, language_asked(request)), 202)
 
 
 @router.get("/jobs/{job_id}/pictures")
@@ -120,7 +125,8 @@ def pictures(request: Request, job_id: str) -> Response:
 def tasks(request: Request, job_id: str) -> Response:
     """The latest tasks of a job."""
     deps.job(request, job_id)
-    return answer([task_data(t) for t in deps.store(request).tasks.of_job(job_id)])
+    language = language_asked(request)
+    return answer([task_data(t, language) for t in deps.store(request).tasks.of_job(job_id)])
 
 
 @router.get("/tasks/{task}")
@@ -131,13 +137,13 @@ async def task_state(
     found = deps.store(request).tasks.get(task)
     if wait:
         found = await deps.settled(request, found, wait)
-    return answer(task_data(found))
+    return answer(task_data(found, language_asked(request)))
 
 
 @router.post("/tasks/{task}/cancel")
 def cancel(request: Request, task: str) -> Response:
     """Stop a task."""
-    return answer(task_data(deps.store(request).tasks.cancel(task)))
+    return answer(task_data(deps.store(request).tasks.cancel(task), language_asked(request)))
 
 
 @router.get("/pictures/{name}.png")

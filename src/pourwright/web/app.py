@@ -39,6 +39,7 @@ from pourwright.web.guard import Guard
 from pourwright.web.session import Signer, Tries, check_token
 from pourwright.web.settings import Settings
 from pourwright.web.workers import Workers
+from pourwright.words.checks import check_said
 
 WORKERS_AFTER_S = 1.0
 """Workers start a moment after the server, so that the first page comes first [s]."""
@@ -194,8 +195,6 @@ def shape_error(err: RequestValidationError) -> InputError:
     first = err.errors()[0]
     place = [str(p) for p in first.get("loc", ()) if p not in ("body", "query", "path")]
     field = ".".join(place)[:120] or "body"
-    message = str(first.get("msg", "it does not fit"))
-    message = message[:1].lower() + message[1:]
     kind = str(first.get("type", ""))
     if kind == "missing":
         return InputError(field, None, "it is needed and missing", "Add it.")
@@ -203,7 +202,7 @@ def shape_error(err: RequestValidationError) -> InputError:
         return InputError(field, first.get("input"), "this key is not known here", "Take it out.")
     if kind == "json_invalid":
         return InputError("body", "", "it is not JSON", "Send JSON.")
-    return InputError(field, first.get("input"), message[:200], "Correct it and try again.")
+    return InputError(field, first.get("input"), check_said(first), "Correct it and try again.")
 
 
 def http_error(request: Request, err: HTTPException) -> InputError:

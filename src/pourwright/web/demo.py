@@ -30,13 +30,14 @@ def load_demo(store: Store, prepare: bool = True) -> list[JobState]:
     if folder is None or store.jobs.count():
         return []
     made = []
-    for ident, name in NAMES.items():
+    for ident, name in reversed(NAMES.items()):  # the list shows the last made first
         document = tomllib.loads((folder / name).read_text("utf-8"))
         files = {}
         score = document.get("finish", {}).get("score")
         for text in [*([score] if score else []), *document.get("products", [])]:
             files[text] = (folder / text).read_text("utf-8")
         made.append(store.jobs.create(document, files, "Pourwright", "demo job", ident, True))
+    made.reverse()
     if prepare:
         for job in made:
             key = key_of(job, {})

@@ -39,6 +39,7 @@ from pourwright.store.kept import key_of
 from pourwright.store.store import Store
 from pourwright.store.tasks import Task
 from pourwright.web.answers import Busy, Fault, InputError, say_error
+from pourwright.web.refusals import error_parts, kept_error
 from pourwright.web.session import call_me, session_of, sign_in, sign_out, token_of, who_of
 from pourwright.web.settings import Settings
 from pourwright.words import say
@@ -225,7 +226,7 @@ async def plan_of(
         if task.open:
             return PlanNow(now.revision, now.key, task=task)
         if task.state == "failed":
-            return PlanNow(now.revision, now.key, error=error_of(task).as_dict())
+            return PlanNow(now.revision, now.key, error=kept_error(error_of(task)))
         # done: it is kept by now; cancelled: a newer revision took its place. Look again.
 
 
@@ -319,4 +320,4 @@ def error_from(e: dict[str, Any]) -> InputError:
     value = str(e["value"])
     if len(value) > 1 and value[0] == value[-1] == '"':
         value = value[1:-1]
-    return kind(str(e["field"]), value, str(e["limit"]), str(e["remedy"]))
+    return kind(str(e["field"]), value, *error_parts(e))

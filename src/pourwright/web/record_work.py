@@ -19,6 +19,7 @@ from pourwright.store.tasks import Task
 from pourwright.web import written
 from pourwright.web.answers import to_json
 from pourwright.web.texts import folder_of
+from pourwright.words import phrase_book
 
 if TYPE_CHECKING:
     from pourwright.plan import Plan, Working
@@ -80,6 +81,7 @@ def do_record_task(
         ]
         teach = store.jobs.get(wants["teach"]) if wants.get("teach") else None
         found = lessons(done_jobs, teach, root, tell)
+    found["phrases"] = phrase_book(found)
     name, key = str(wants["name"]), str(wants["kept"])
     store.kept.put(job, key, {name: (JSON, to_json(found))})
     return {"kept": key, "name": name}

@@ -24,6 +24,8 @@ TRIES = 5
 """Wrong pass phrases from one address before it has to wait."""
 TRIES_ALL = 30
 WINDOW_S = 300.0
+HERE = "this machine"
+"""Who changed something from the machine itself, when nobody gave a name [-]."""
 
 
 @dataclass(frozen=True)
@@ -92,7 +94,7 @@ def who_of(request: Request) -> str:
     if session.who:
         return session.who
     host = request.client.host if request.client else ""
-    return "this machine" if host in ("127.0.0.1", "::1", "testclient") else f"tablet {host}"
+    return HERE if host in ("127.0.0.1", "::1", "testclient") else f"tablet {host}"
 
 
 async def check_token(request: Request) -> None:

@@ -72,7 +72,7 @@ def things_of_plan(work: Working) -> dict[str, tuple[str, bytes]]:
     pieces = gltf(job_meshes(work), mean_colour(work), {}, 0.5 if matte else 0.05, title, True)
     out["model.glb"] = ("model/gltf-binary", pieces)
     ribbons: list[dict[str, Any]] = []
-    for coat in work.timed.coats:
+    for coat in work.timed.poured:
         ribbons.append(ribbon_data(work, coat))
         out[f"ribbon-{coat.id}"] = (JSON, to_json(ribbons[-1]))
     out["phrases"] = (JSON, to_json(phrase_book([work.plan, ribbons, drawn])))
@@ -133,9 +133,11 @@ def _paper(
     if name in ("quote", "pack") and work.ctx.job.price and work.ctx.job.price.options:
         costing = cost_job(work)
         options = price_options(work, costing, lambda x, w: tell(0.6 * x, w))
+    photos = [(p.scene, store.pictures.data(p.name))
+              for p in store.pictures.of_job(job.id) if p.sort == "photo"]  # fmt: skip
     tell(0.7, "setting the pages")
     made = papers_of(work, [name], printed=date.fromisoformat(on), picture=picture,
-                     options=options, costing=costing)  # fmt: skip
+                     options=options, costing=costing, photos=photos)  # fmt: skip
     store.kept.put(job, key, {paper_name(name, on): (PDF, made[name])})
     return {"kept": key, "name": paper_name(name, on)}
 

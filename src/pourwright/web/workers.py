@@ -63,6 +63,7 @@ def run_task(store: Store, task: Task, name: str, data: Path) -> None:
 
     `data` [-] is the folder for named texts and the file of faults.
     """
+    from pourwright.web.refusals import kept_error
     from pourwright.web.work import do_task
 
     over = threading.Event()
@@ -88,7 +89,7 @@ def run_task(store: Store, task: Task, name: str, data: Path) -> None:
     except Stopped:
         store.tasks.finish(task.id, name, "cancelled")
     except InputError as err:
-        store.tasks.finish(task.id, name, "failed", error=err.as_dict())
+        store.tasks.finish(task.id, name, "failed", error=kept_error(err))
     except Exception as err:
         _note_fault(data, task, err)
         words = " ".join(f"{type(err).__name__}: {err}".split())[:160]
@@ -96,7 +97,7 @@ def run_task(store: Store, task: Task, name: str, data: Path) -> None:
             task.kind, words, "this is a fault of the program, nothing was lost",
             "Change the job and try again; faults.log in the data folder says where it was.",
         )  # fmt: skip
-        store.tasks.finish(task.id, name, "failed", error={**fault.as_dict(), "fault": "yes"})
+        store.tasks.finish(task.id, name, "failed", error={**kept_error(fault), "fault": "yes"})
     finally:
         over.set()
 

@@ -8,6 +8,7 @@ text is shown, `in_words` writes it again in the reader's language and the job's
 - `us`: metric amounts in US units, no finer than they were said.
 - `reader`: `Reader` (language, units) and how each value is written for one.
 - `catalogues`: sentences of a language, from ``words/<language>/*.toml``, by English pattern.
+- `checks`: what the framework's own checks of a model say.
 - `fields`: `Text`, the type of a pydantic field that keeps a `Said` (imported by itself).
 - `phrases`: the sentences of a whole plan as JSON data, and a plan's data said again from them.
 """

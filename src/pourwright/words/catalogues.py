@@ -6,7 +6,7 @@ import tomllib
 from functools import lru_cache
 from importlib import resources
 
-from pourwright.errors import InputError
+from pourwright.errors import InputError, worded
 
 LANGUAGES = ("en", "de")
 """Languages a sentence can be said in [-]; English is the pattern itself."""
@@ -33,7 +33,10 @@ def catalogue(language: str) -> dict[str, str]:
     """
     if language not in LANGUAGES:
         raise InputError(
-            "language", language, f"one of {', '.join(LANGUAGES)}", "Choose one of these."
+            "language",
+            language,
+            worded("one of {names}", names=", ".join(LANGUAGES)),
+            "Choose one of these.",
         )
     found: dict[str, str] = {}
     if language == "en":

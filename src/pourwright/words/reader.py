@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -27,6 +28,7 @@ PRETTY = {
     "mg/m3": "mg/m³", "mL/m2": "mL/m²", "um": "µm", "N/mm2": "N/mm²",
 }  # fmt: skip
 """Units as people write them [-], by their text in files."""
+_SIZES = re.compile(r"\b(\d+) ([x×]) (\d+) mm\b")
 FIXED = "\u00a0"  # a space that does not break
 
 
@@ -53,13 +55,20 @@ class Reader:
         if isinstance(text, Worded):
             text = Said(text.template, text.values)
         if not isinstance(text, Said):
-            return known.get(text, str(text))
+            plain = known.get(text, str(text))
+            if self.units == "us" and "mm" in plain:
+                plain = _SIZES.sub(self._sheet, plain)
+            return plain
         values, out = text.values, []
         for literal, name, form in pieces(known.get(text.template, text.template)):
             out.append(literal)
             if name is not None:
                 out.append(self.value(values[name], form))
         return "".join(out)
+
+    def _sheet(self, found: re.Match[str]) -> str:
+        """A size in a name, such as that of a sheet, in US units."""
+        return self.pair(float(found[1]), float(found[3]), "mm", "g", found[2])
 
     def value(self, value: Any, form: str = "") -> str:
         """One `value` [-] of a blank in its `form` [-] for this reader."""

@@ -100,6 +100,12 @@ class Said(str):
         self.values = kept
         return self
 
+    def as_text(self, text: str) -> Said:
+        """The same sentence, shown as `text` [-]: its English in US units, on a drawing."""
+        made = str.__new__(Said, text)
+        made.template, made.values = self.template, self.values
+        return made
+
     def __reduce__(self) -> tuple[Any, ...]:
         """Pickled as its pattern and values [-]."""
         return Said, (self.template, self.values)

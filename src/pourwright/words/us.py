@@ -93,6 +93,14 @@ def in_us(value: float, unit: str, metric: str) -> tuple[str, str] | None:
     return None
 
 
+def fixed_us(unit: str) -> tuple[str, float] | None:
+    """The US unit that stands for a metric `unit` at every size [-], and how many of it one is.
+
+    None where there is none, or where it depends on the size, as for lengths and masses.
+    """
+    return _PLAIN.get(unit)
+
+
 def _length(m: float, unit: str, digits: int) -> tuple[str, str]:
     """Feet for what is said in metres; inches as a fraction where one is near; mils for films."""
     if unit == "m" and abs(m) >= 1.0:

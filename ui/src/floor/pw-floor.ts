@@ -55,7 +55,7 @@ export class PwFloor extends HTMLElement {
     this.deaf = onOutbox((left, refused) => {
       if (refused) this.say(this.state, t("floor.refused", { why: refused.why.message }));
       else this.say(this.state, left ? t("floor.kept", { n: left }) : t("floor.sent"));
-      if (!left && !refused) void this.load();
+      if (refused || !left) void this.load(); // what was refused did not happen: show it so
     });
     this.tick = window.setInterval(() => this.pulse(), 250);
     addEventListener("storage", this.elsewhere);
@@ -233,6 +233,7 @@ export class PwFloor extends HTMLElement {
     fill(this.step,
       h("p", { class: "pw-count", text: `${t("floor.of", { n: this.at + 1, all: steps.length })} · ${day}, ${t("floor.planned", { from: clock(when(s.starts)), to: clock(when(s.ends)) })}` }),
       h("h1", { tabindex: -1, text: s.title }),
+      this.otherDay(s),
       haltOf(s.holds),
       h("p", { class: "pw-say", text: s.say.charAt(0).toUpperCase() + s.say.slice(1) }),
       s.done ? null : holdRows(s.holds, (x, say, value) => this.tickHold(x, say, value)),
@@ -245,6 +246,16 @@ export class PwFloor extends HTMLElement {
       h("nav", { class: "pw-big", "aria-label": t("floor.steps") },
         h("button", { type: "button", disabled: this.at === 0, text: `← ${t("floor.before")}`, onclick: () => this.go(this.at - 1) }),
         h("button", { type: "button", disabled: this.at >= steps.length - 1, text: `${t("floor.after")} →`, onclick: () => this.go(this.at + 1) })));
+  }
+
+  /** What is noted bears the real time: said where the step's day is not today. */
+  private otherDay(s: Step): HTMLElement | null {
+    const now = localMoment(new Date()).slice(0, 10);
+    if (s.done || now === s.starts.slice(0, 10)) return null;
+    const date = new Intl.DateTimeFormat(dateLanguage(), { weekday: "long", day: "numeric", month: "long", year: "numeric" });
+    const words = [t("floor.other_day", { day: date.format(when(s.starts)), today: date.format(new Date()) })];
+    if (this.plan?.first && now < this.plan.first) words.push(t("floor.early"));
+    return h("p", { class: "otherday", text: words.join(" ") });
   }
 
   /** A hold point ticked off: seen at once, kept and sent; what was measured decides on the server. */

@@ -17,13 +17,13 @@ export class PwSheets extends HTMLElement {
 
   private async fetchAll(): Promise<void> {
     const wanted = Array.from(this.querySelectorAll<HTMLImageElement>("img[data-src]"));
-    for (let round = 0; this.on && wanted.length && round < 40; round += 1) {
+    for (let pause = 1500; this.on && wanted.length; pause = Math.min(pause * 1.1, 8000)) {
       for (const picture of [...wanted]) {
         if (!this.on) return;
         const done = await this.show(picture);
         if (done) wanted.splice(wanted.indexOf(picture), 1);
       }
-      if (wanted.length) await new Promise((r) => setTimeout(r, 1500));
+      if (wanted.length) await new Promise((r) => setTimeout(r, pause));
     }
   }
 

@@ -1,5 +1,5 @@
 /** A surface to scale as SVG: edges by colour, line and word, lengths, handles, guide lines. */
-import { s } from "../base/dom";
+import { type Ink, ink, inked, inkText } from "../base/ink";
 import { lengthShown, type Locale, type Units } from "../base/quantity";
 import { t } from "../base/words";
 import type { Reading } from "./readings";
@@ -92,11 +92,15 @@ export function cutPath(c: Cut, v: View): string {
   return r > 0 ? `${d}A${R} ${R} 0 0 0 ${at(...line[0][0]).map(n).join(" ")}Z` : `${d}Z`;
 }
 
-function styled(kind: Kind, a: Point, b: Point, out: Point): SVGGElement {
-  const g = s("g", { class: `pw-edge pw-kind-${kind}` });
-  const seg = (p: Point, q: Point, cls: string): SVGLineElement =>
-    s("line", { x1: n(p[0]), y1: n(p[1]), x2: n(q[0]), y2: n(q[1]), class: cls });
-  g.append(seg(a, b, "pw-edge-line"));
+const seg = (p: Point, q: Point, cls: string): Ink =>
+  ink("line", { x1: n(p[0]), y1: n(p[1]), x2: n(q[0]), y2: n(q[1]), class: cls });
+
+/** A mark along an edge, once for each place: one path for them all. */
+const marks = (places: number[], cls: string, one: (d: number) => string): Ink =>
+  ink("path", { d: places.map(one).join(""), class: cls });
+
+function styled(kind: Kind, a: Point, b: Point, out: Point): Ink {
+  const g = ink("g", { class: `pw-edge pw-kind-${kind}` }, seg(a, b, "pw-edge-line"));
   const long = Math.hypot(b[0] - a[0], b[1] - a[1]);
   const u: Point = long ? [(b[0] - a[0]) / long, (b[1] - a[1]) / long] : [1, 0];
   const at = (d: number, off = 0, along = 0): Point => [
@@ -106,20 +110,16 @@ function styled(kind: Kind, a: Point, b: Point, out: Point): SVGGElement {
     const count = Math.min(Math.max(1, Math.round(long / step)), 200);
     return Array.from({ length: count }, (_, k) => ((k + 0.5) * long) / count);
   };
-  if (kind === "free") g.append(seg(at(0, 6), at(long, 6), "pw-edge-fine"));
-  else if (kind === "wall") {
-    const d = spread(10).map((k) => { const [p, q] = [at(k), at(k, 7, 6)]; return `M${n(p[0])} ${n(p[1])}L${n(q[0])} ${n(q[1])}`; });
-    g.append(s("path", { d: d.join(""), class: "pw-edge-fine" }));
-  } else if (kind === "upstand")
-    spread(24).forEach((k) => {
+  const say = (p: Point): string => `${n(p[0])} ${n(p[1])}`;
+  if (kind === "free") g.inside.push(seg(at(0, 6), at(long, 6), "pw-edge-fine"));
+  else if (kind === "wall") g.inside.push(marks(spread(10), "pw-edge-fine", (k) => `M${say(at(k))}L${say(at(k, 7, 6))}`));
+  else if (kind === "upstand")
+    g.inside.push(marks(spread(24), "pw-edge-post", (k) => {
       const p = at(k, 7);
-      g.append(s("rect", { x: n(p[0] - 3), y: n(p[1] - 3), width: 6, height: 6, class: "pw-edge-post" }));
-    });
+      return `M${say([p[0] - 3, p[1] - 3])}h6v6h-6z`;
+    }));
   else if (kind === "waterfall")
-    spread(56).forEach((k) => {
-      const [p, q, r] = [at(k, 3, -5), at(k, 13), at(k, 3, 5)];
-      g.append(s("polygon", { points: [p, q, r].map((w) => w.map(n).join(",")).join(" "), class: "pw-edge-arrow" }));
-    });
+    g.inside.push(marks(spread(56), "pw-edge-arrow", (k) => `M${say(at(k, 3, -5))}L${say(at(k, 13))}L${say(at(k, 3, 5))}z`));
   return g;
 }
 
@@ -140,20 +140,22 @@ export function heightShown(m: number, units: Units, locale: Locale): string {
   return `${m > 0 ? "+" : ""}${text.replace("-", "−").replace(".", locale.decimal)} ${units === "us" ? "in" : "mm"}`;
 }
 
-function readings(shown: Shown): SVGElement[] {
+const spot = (x: number, y: number): Ink => ink("circle", { cx: n(x), cy: n(y), r: 22, class: "pw-reach-spot" });
+
+function readings(shown: Shown): Ink[] {
   const { view: v, chosen } = shown;
   return shown.readings.map((r) => {
     const [x, y] = toScreen(v, [r.x, r.y]);
     const said = heightShown(r.z, shown.units, shown.locale);
     const left = x > v.wide - 90;
     return handle({ sort: "reading", k: r.index }, chosen, `${t("site.reading", { n: r.index + 1 })}, ${said}`,
-      s("circle", { cx: n(x), cy: n(y), r: 22, class: "pw-reach-spot" }),
-      s("path", { d: `M${n(x)} ${n(y - 9)}l8 9-8 9-8-9z`, class: "pw-knob pw-reading-knob" }),
-      s("text", { x: n(x + (left ? -13 : 13)), y: n(y - 10), class: left ? "pw-reading-text pw-ends" : "pw-reading-text", "aria-hidden": "true", text: said }));
+      spot(x, y),
+      ink("path", { d: `M${n(x)} ${n(y - 9)}l8 9-8 9-8-9z`, class: "pw-knob pw-reading-knob" }),
+      inkText(said, { x: n(x + (left ? -13 : 13)), y: n(y - 10), class: left ? "pw-reading-text pw-ends" : "pw-reading-text", "aria-hidden": "true" }));
   });
 }
 
-function edgeLabel(shown: Shown, p: EdgePart, a: Point, b: Point, out: Point, chosen: boolean): SVGTextElement | null {
+function edgeLabel(shown: Shown, p: EdgePart, a: Point, b: Point, out: Point, chosen: boolean): Ink | null {
   const long = Math.hypot(b[0] - a[0], b[1] - a[1]);
   const length = lengthShown(p.length, shown.units, shown.locale);
   const kind = t(`site.kind_${p.kind}`);
@@ -175,30 +177,29 @@ function edgeLabel(shown: Shown, p: EdgePart, a: Point, b: Point, out: Point, ch
     y = Math.min(Math.max(y, half), Math.max(shown.view.tall - half, half));
     x = Math.min(Math.max(x, 12), shown.view.wide - 12);
   }
-  return s("text", {
+  const made = inkText(text, {
     x: n(x), y: n(y + (steep ? 0 : 5)), class: chosen ? "pw-length pw-chosen" : "pw-length", "aria-hidden": "true",
-    transform: steep ? `rotate(${out[0] < 0 ? -90 : 90} ${n(x)} ${n(y)})` : undefined, "dominant-baseline": steep ? "central" : undefined, text,
+    transform: steep ? `rotate(${out[0] < 0 ? -90 : 90} ${n(x)} ${n(y)})` : undefined, "dominant-baseline": steep ? "central" : undefined,
   });
+  return { ...made, key: p.name };
 }
 
-function handle(item: Item, chosen: Item | null, label: string, ...inside: SVGElement[]): SVGGElement {
-  const on = chosen !== null && itemKey(chosen) === itemKey(item);
-  const g = s("g", {
-    class: on ? "pw-item pw-on" : "pw-item", "data-item": itemKey(item), tabindex: 0, role: "button",
+function handle(item: Item, chosen: Item | null, label: string, ...inside: Ink[]): Ink {
+  const key = itemKey(item);
+  const on = chosen !== null && itemKey(chosen) === key;
+  const set = {
+    class: on ? "pw-item pw-on" : "pw-item", "data-item": key, tabindex: 0, role: "button",
     "aria-label": label, "aria-pressed": on ? "true" : "false",
-  });
-  g.append(...inside);
-  return g;
+  };
+  return { tag: "g", set, key, inside };
 }
 
 /** Everything on the drawing, in painting order. */
-export function drawSurface(shown: Shown): SVGGElement {
+export function drawSurface(shown: Shown): Ink[] {
   const { shape, view: v, chosen } = shown;
-  const g = s("g");
   const say = (m: number): string => lengthShown(m, shown.units, shown.locale);
-  g.append(s("path", { d: outlinePath(shape, v), class: "pw-face", "aria-hidden": "true" }));
-  const lines = s("g");
-  const labels = s("g");
+  const lines = ink("g");
+  const labels = ink("g");
   for (const p of shape.parts) {
     const [a, b] = [toScreen(v, p.from), toScreen(v, p.to)];
     const o = outward(shape, p);
@@ -206,50 +207,46 @@ export function drawSurface(shown: Shown): SVGGElement {
     const item: Item = { sort: "edge", k: p.edge, stretch: p.stretch };
     const on = chosen !== null && itemKey(chosen) === itemKey(item);
     const where = t("site.edge", { name: shown.edgeName(p) });
-    lines.append(handle(item, chosen, `${where}, ${t(`site.kind_${p.kind}`)}, ${say(p.length)}`,
-      s("line", { x1: n(a[0]), y1: n(a[1]), x2: n(b[0]), y2: n(b[1]), class: "pw-reach" }),
-      s("line", { x1: n(a[0]), y1: n(a[1]), x2: n(b[0]), y2: n(b[1]), class: "pw-glow" }),
-      styled(p.kind, a, b, out)));
+    lines.inside.push(handle(item, chosen, `${where}, ${t(`site.kind_${p.kind}`)}, ${say(p.length)}`,
+      seg(a, b, "pw-reach"), seg(a, b, "pw-glow"), styled(p.kind, a, b, out)));
     const label = edgeLabel(shown, p, a, b, out, on);
-    if (label) labels.append(label);
+    if (label) labels.inside.push(label);
     if (p.stretch > 0)
-      lines.append(s("line", { x1: n(a[0] - out[0] * 12), y1: n(a[1] - out[1] * 12), x2: n(a[0] + out[0] * 12), y2: n(a[1] + out[1] * 12), class: "pw-part" }));
+      lines.inside.push(seg([a[0] - out[0] * 12, a[1] - out[1] * 12], [a[0] + out[0] * 12, a[1] + out[1] * 12], "pw-part"));
   }
-  g.append(lines);
-  for (const c of shape.cuts) g.append(...cut(c, shown, say));
+  const guides = ink("g");
   for (const [axis, value] of [["x", shown.guides.x], ["y", shown.guides.y]] as const) {
     if (value === null) continue;
     const p = toScreen(v, axis === "x" ? [value, 0] : [0, value]);
-    g.append(axis === "x"
-      ? s("line", { x1: n(p[0]), x2: n(p[0]), y1: 0, y2: v.tall, class: "pw-guide" })
-      : s("line", { x1: 0, x2: v.wide, y1: n(p[1]), y2: n(p[1]), class: "pw-guide" }));
+    guides.inside.push(axis === "x" ? seg([p[0], 0], [p[0], v.tall], "pw-guide") : seg([0, p[1]], [v.wide, p[1]], "pw-guide"));
   }
-  g.append(labels, ...readings(shown));
-  shape.corners.forEach((c, k) => {
+  const corners = shape.corners.map((c, k) => {
     const [x, y] = toScreen(v, [c.x, c.y]);
-    g.append(handle({ sort: "corner", k }, chosen,
+    return handle({ sort: "corner", k }, chosen,
       `${t("site.corner", { n: k + 1 })}, ${t("site.x")} ${say(c.x)}, ${t(shape.upright ? "site.y_upright" : "site.y")} ${say(c.y)}`,
-      s("circle", { cx: n(x), cy: n(y), r: 22, class: "pw-reach-spot" }),
-      s("circle", { cx: n(x), cy: n(y), r: 8, class: "pw-knob" })));
+      spot(x, y), ink("circle", { cx: n(x), cy: n(y), r: 8, class: "pw-knob" }));
   });
-  return g;
+  return [
+    ink("path", { d: outlinePath(shape, v), class: "pw-face", "aria-hidden": "true" }), lines,
+    ...shape.cuts.flatMap((c) => cut(c, shown, say)), guides, labels, ...readings(shown), ...corners,
+  ];
 }
 
-function cut(c: Cut, shown: Shown, say: (m: number) => string): SVGElement[] {
+function cut(c: Cut, shown: Shown, say: (m: number) => string): Ink[] {
   const { view: v, chosen } = shown;
   const [x, y] = toScreen(v, [c.x, c.y]);
   const measure = c.sort === "circle" ? `⌀ ${say(c.w)}` : c.sort === "rectangle" ? `${say(c.w)} × ${say(c.h)}` : "";
   const on = chosen !== null && (itemKey(chosen) === `cut-${c.index}` || itemKey(chosen) === `grip-${c.index}`);
   const wide = c.w * v.scale;
-  const out: SVGElement[] = [
+  const out: Ink[] = [
     handle({ sort: "cut", k: c.index }, chosen, `${t("site.cut_out")} ${c.name}, ${measure}`,
-      s("path", { d: cutPath(c, v), class: `pw-cut pw-cut-${c.kind}${c.after ? " pw-after" : ""}` }),
-      s("path", { d: `M${n(x - 7)} ${n(y)}h14M${n(x)} ${n(y - 7)}v14`, class: "pw-cross" })),
+      ink("path", { d: cutPath(c, v), class: `pw-cut pw-cut-${c.kind}${c.after ? " pw-after" : ""}` }),
+      ink("path", { d: `M${n(x - 7)} ${n(y)}h14M${n(x)} ${n(y - 7)}v14`, class: "pw-cross" })),
   ];
   if (wide > 70 || on) {
-    out.push(s("text", { x: n(x), y: n(y - 16), class: "pw-cut-name", "aria-hidden": "true", text: c.name }));
+    out.push({ ...inkText(c.name, { x: n(x), y: n(y - 16), class: "pw-cut-name", "aria-hidden": "true" }), key: `name-${c.index}` });
     if (wide > measure.length * 7 || on)
-      out.push(s("text", { x: n(x), y: n(y + 28), class: "pw-cut-size", "aria-hidden": "true", text: measure }));
+      out.push({ ...inkText(measure, { x: n(x), y: n(y + 28), class: "pw-cut-size", "aria-hidden": "true" }), key: `size-${c.index}` });
   }
   if (on && c.sort !== "outline") {
     const cos = Math.cos(c.turn);
@@ -257,8 +254,7 @@ function cut(c: Cut, shown: Shown, say: (m: number) => string): SVGElement[] {
     const [w, h] = c.sort === "circle" ? [c.w / 2, 0] : [c.w / 2, c.h / 2];
     const [gx, gy] = toScreen(v, [c.x + w * cos - h * sin, c.y + w * sin + h * cos]);
     out.push(handle({ sort: "grip", k: c.index }, chosen, `${t("site.cut_out")} ${c.name}: ${t(c.sort === "circle" ? "site.diameter" : "site.measures")}`,
-      s("circle", { cx: n(gx), cy: n(gy), r: 22, class: "pw-reach-spot" }),
-      s("rect", { x: n(gx - 7), y: n(gy - 7), width: 14, height: 14, class: "pw-knob" })));
+      spot(gx, gy), ink("rect", { x: n(gx - 7), y: n(gy - 7), width: 14, height: 14, class: "pw-knob" })));
   }
   return out;
 }
@@ -272,12 +268,8 @@ export function thumbnail(shape: Shape, pxPerM: number, wide: number, tall: numb
     ox: wide / 2 - ((Math.min(...xs) + Math.max(...xs)) / 2) * pxPerM,
     oy: tall / 2 + ((Math.min(...ys) + Math.max(...ys)) / 2) * pxPerM,
   };
-  const svg = s("svg", { viewBox: `0 0 ${wide} ${tall}`, width: wide, height: tall, "aria-hidden": "true", class: "pw-thumb" });
-  svg.append(s("path", { d: outlinePath(shape, v), class: "pw-face" }));
-  for (const c of shape.cuts) svg.append(s("path", { d: cutPath(c, v), class: "pw-cut" }));
-  for (const p of shape.parts) {
-    const [a, b] = [toScreen(v, p.from), toScreen(v, p.to)];
-    svg.append(s("line", { x1: n(a[0]), y1: n(a[1]), x2: n(b[0]), y2: n(b[1]), class: `pw-thumb-edge pw-kind-${p.kind}` }));
-  }
-  return svg;
+  return inked(ink("svg", { viewBox: `0 0 ${wide} ${tall}`, width: wide, height: tall, "aria-hidden": "true", class: "pw-thumb" },
+    ink("path", { d: outlinePath(shape, v), class: "pw-face" }),
+    ...shape.cuts.map((c) => ink("path", { d: cutPath(c, v), class: "pw-cut" })),
+    ...shape.parts.map((p) => seg(toScreen(v, p.from), toScreen(v, p.to), `pw-thumb-edge pw-kind-${p.kind}`)))) as SVGSVGElement;
 }

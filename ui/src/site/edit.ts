@@ -60,9 +60,17 @@ function on(document: Table, index: number, change: (surface: Table, all: Table[
   return out;
 }
 
+/** Change surface `index` in a document that shares all else with the one given. */
+export function alone(document: Table, index: number, change: (surface: Table) => void): Table {
+  const surfaces = [...surfacesOf(document)];
+  surfaces[index] = copy(surfaces[index]);
+  change(surfaces[index]);
+  return { ...document, surfaces };
+}
+
 /** New length and depth of a surface given by its size; `shift` moves its cut-outs along. */
 export function setSize(document: Table, index: number, size: Point, units: Units, shift: Point = [0, 0]): Table {
-  return on(document, index, (s) => {
+  return alone(document, index, (s) => {
     putPair(s, "size", size, units);
     if (shift[0] || shift[1])
       for (const c of (s.cut_outs ?? []) as Table[]) {
@@ -83,7 +91,7 @@ export function moveCorner(document: Table, index: number, k: number, to: Point,
     const d = low ? size[1] - to[1] : to[1];
     return setSize(document, index, [w, d], units, [left ? -to[0] : 0, low ? -to[1] : 0]);
   }
-  return on(document, index, (s) => putCorner(s, k, to, units));
+  return alone(document, index, (s) => putCorner(s, k, to, units));
 }
 
 function putCorner(s: Table, k: number, to: Point, units: Units): void {
@@ -113,7 +121,7 @@ export function moveEdge(document: Table, index: number, k: number, by: Point, u
   const shape = shapeOf(surface);
   if (!shape) return document;
   const n = shape.corners.length;
-  return on(document, index, (s) => {
+  return alone(document, index, (s) => {
     for (const i of [k, (k + 1) % n])
       putCorner(s, i, [shape.corners[i].x + by[0], shape.corners[i].y + by[1]], units);
   });

@@ -1,6 +1,7 @@
 /** Pointers on the drawing: drag an item, pan with one finger, pinch with two, wheel to zoom. */
 import type { View } from "./draw";
 
+/** What the drawing is told; `drag` and `look` come at most once a frame. */
 export interface Hands {
   /** An item was touched; false when it cannot be dragged. */
   hold(item: string): boolean;
@@ -26,13 +27,39 @@ export function listen(svg: SVGSVGElement, hands: Hands): void {
   const down = new Map<number, { x: number; y: number; x0: number; y0: number }>();
   let held: { id: number; moved: boolean; firm: number; item: boolean } | null = null;
   let start: View | null = null;
-  const here = (e: PointerEvent | WheelEvent): [number, number] => {
-    const box = svg.getBoundingClientRect();
-    return [e.clientX - box.left, e.clientY - box.top];
+  let box = svg.getBoundingClientRect(); // read when a pointer comes down, not while it moves
+  let frame = 0;
+  const here = (e: PointerEvent | WheelEvent): [number, number] => [e.clientX - box.left, e.clientY - box.top];
+
+  /** What the pointers did since the last frame. */
+  const act = (): void => {
+    frame = 0;
+    if (down.size === 2 && start) {
+      const [a, b] = [...down.values()];
+      const before = Math.hypot(a.x0 - b.x0, a.y0 - b.y0) || 1;
+      const after = Math.hypot(a.x - b.x, a.y - b.y) || 1;
+      const [mx, my] = [(a.x0 + b.x0) / 2, (a.y0 + b.y0) / 2];
+      const v = zoomed(start, after / before, mx, my);
+      hands.look({ ...v, ox: v.ox + (a.x + b.x) / 2 - mx, oy: v.oy + (a.y + b.y) / 2 - my });
+      return;
+    }
+    const p = held && down.get(held.id);
+    if (!held?.moved || !p) return;
+    const [dx, dy] = [p.x - p.x0, p.y - p.y0];
+    if (held.item) hands.drag(dx, dy);
+    else if (start) hands.look({ ...start, ox: start.ox + dx, oy: start.oy + dy });
+  };
+  /** Do now what still waits for its frame. */
+  const settle = (): void => {
+    if (!frame) return;
+    cancelAnimationFrame(frame);
+    act();
   };
 
   svg.addEventListener("pointerdown", (e) => {
     if (e.button > 0 && e.button !== 1) return;
+    settle();
+    box = svg.getBoundingClientRect();
     const [x, y] = here(e);
     down.set(e.pointerId, { x, y, x0: x, y0: y });
     try {
@@ -58,25 +85,18 @@ export function listen(svg: SVGSVGElement, hands: Hands): void {
     const p = down.get(e.pointerId);
     if (!p) return;
     [p.x, p.y] = here(e);
-    if (down.size === 2 && start) {
-      const [a, b] = [...down.values()];
-      const before = Math.hypot(a.x0 - b.x0, a.y0 - b.y0) || 1;
-      const after = Math.hypot(a.x - b.x, a.y - b.y) || 1;
-      const [mx, my] = [(a.x0 + b.x0) / 2, (a.y0 + b.y0) / 2];
-      const v = zoomed(start, after / before, mx, my);
-      hands.look({ ...v, ox: v.ox + (a.x + b.x) / 2 - mx, oy: v.oy + (a.y + b.y) / 2 - my });
-      return;
+    if (down.size === 1) {
+      if (held?.id !== e.pointerId) return;
+      if (!held.moved && Math.hypot(p.x - p.x0, p.y - p.y0) < held.firm) return;
+      held.moved = true;
     }
-    if (!held || held.id !== e.pointerId) return;
-    const [dx, dy] = [p.x - p.x0, p.y - p.y0];
-    if (!held.moved && Math.hypot(dx, dy) < held.firm) return;
-    held.moved = true;
-    if (held.item) hands.drag(dx, dy);
-    else if (start) hands.look({ ...start, ox: start.ox + dx, oy: start.oy + dy });
+    frame ||= requestAnimationFrame(act);
   });
 
   const end = (e: PointerEvent): void => {
-    if (!down.delete(e.pointerId)) return;
+    if (!down.has(e.pointerId)) return;
+    settle();
+    down.delete(e.pointerId);
     if (held?.id === e.pointerId) {
       if (held.item) hands.release(held.moved, e.type === "pointercancel");
       else if (!held.moved && e.type === "pointerup") hands.tapGround();
@@ -98,6 +118,7 @@ export function listen(svg: SVGSVGElement, hands: Hands): void {
     (e) => {
       if (!e.ctrlKey && !e.metaKey) return; // a plain wheel scrolls the page
       e.preventDefault();
+      box = svg.getBoundingClientRect();
       const [x, y] = here(e);
       hands.look(zoomed(hands.view(), Math.exp(-e.deltaY * 0.004), x, y));
     },

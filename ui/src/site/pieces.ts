@@ -1,7 +1,7 @@
 /** Changes to whole surfaces and to their cut-outs; as in edit.ts, documents in and out. */
 import type { Units } from "../base/quantity";
 import { heldUnder, lengthOf, type Point, surfacesOf, type Table } from "./model";
-import { lengthWords, putLength, putPair } from "./edit";
+import { alone, lengthWords, putLength, putPair } from "./edit";
 
 const NAME = /^[\p{L}\p{N}][\p{L}\p{N}_ -]{0,39}$/u;
 
@@ -67,10 +67,7 @@ export function renameSurface(document: Table, index: number, name: string): Tab
 }
 
 function on(document: Table, index: number, change: (cuts: Table[], surface: Table) => void): Table {
-  const out = structuredClone(document);
-  const s = surfacesOf(out)[index];
-  change(((s.cut_outs ??= []) as Table[]), s);
-  return out;
+  return alone(document, index, (s) => change(((s.cut_outs ??= []) as Table[]), s));
 }
 
 /** One more cut-out at `at` [m]. */

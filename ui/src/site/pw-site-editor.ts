@@ -2,6 +2,7 @@
 import { Refused } from "../base/api";
 import { fill, freshId, h, hidePlain, put, s, showPlain } from "../base/dom";
 import { freshen } from "../base/fresh";
+import { type Ink, paint } from "../base/ink";
 import { type Locale, localeOf, type Units } from "../base/quantity";
 import { type Doc, Saver } from "../base/saver";
 import { language, t } from "../base/words";
@@ -40,7 +41,7 @@ export class PwSiteEditor extends HTMLElement {
   private desk = h("div", { class: "pw-desk" });
   private work = h("div", { class: "pw-work" });
   private built = false;
-  private restoring = false;
+  private drawn: Ink[] = [];
   private renderSoon = 0;
   private wasSaved = 0;
 
@@ -129,7 +130,16 @@ export class PwSiteEditor extends HTMLElement {
       release: (was, cancelled) => this.release(was, cancelled),
       tapGround: () => this.choose(null),
       view: () => this.view!,
-      look: (v) => this.look(v),
+      look: (v) => {
+        this.view = v;
+        this.draw();
+      },
+    });
+    this.svg.addEventListener("focusin", (e) => {
+      const g = e.target as SVGElement;
+      if (this.from || !g.dataset.item || !g.matches(":focus-visible")) return;
+      const item = parse(g.dataset.item);
+      if (!this.chosen || itemKey(this.chosen) !== itemKey(item)) this.choose(item);
     });
     this.addEventListener("keydown", (e) => this.key(e));
   }
@@ -190,29 +200,16 @@ export class PwSiteEditor extends HTMLElement {
     const shape = this.shape;
     const view = this.view;
     if (!view) return;
-    const held = this.querySelector<SVGElement>(".pw-item:focus")?.dataset.item;
-    put(this.svg, { viewBox: `0 0 ${view.wide} ${view.tall}`, "aria-label": shape ? t("site.drawing", { name: shape.name }) : t("site.which") });
-    if (!shape) {
-      fill(this.svg);
-      return;
-    }
+    const frame: [string, string][] = [["viewBox", `0 0 ${view.wide} ${view.tall}`], ["aria-label", shape ? t("site.drawing", { name: shape.name }) : t("site.which")]];
+    for (const [name, to] of frame) if (this.svg.getAttribute(name) !== to) this.svg.setAttribute(name, to);
     const [sx, sy] = this.preview?.shift ?? [0, 0];
     const seen: View = { ...view, ox: view.ox + sx * view.scale, oy: view.oy - sy * view.scale };
-    const drawn = drawSurface({
+    const drawn = shape ? drawSurface({
       shape, view: seen, chosen: this.chosen, guides: this.preview?.guides ?? { x: null, y: null },
       units: this.units, locale: this.locale, edgeName: (p) => this.edgeName(p), readings: readingsOf(surfacesOf(this.document_)[this.index]),
-    });
-    drawn.querySelectorAll<SVGElement>(".pw-item").forEach((g) =>
-      g.addEventListener("focus", () => {
-        const item = parse(g.dataset.item!);
-        if (!this.from && !this.restoring && (!this.chosen || itemKey(this.chosen) !== itemKey(item)) && g.matches(":focus-visible")) this.choose(item);
-      }));
-    fill(this.svg, drawn);
-    if (held) {
-      this.restoring = true;
-      this.querySelector<SVGElement>(`.pw-item[data-item="${held}"]`)?.focus({ preventScroll: true });
-      this.restoring = false;
-    }
+    }) : [];
+    paint(this.svg, this.drawn, drawn);
+    this.drawn = drawn;
   }
 
   private render(): void {
@@ -369,7 +366,8 @@ export class PwSiteEditor extends HTMLElement {
     this.chosen = item;
     const by: Point = [dx / view.scale, -dy / view.scale];
     this.preview = moved(this.saver!.document, this.index, shape, item, by, this.units, this.step, 12 / view.scale);
-    this.redraw();
+    cancelAnimationFrame(this.frame);
+    this.draw(); // a drag comes once a frame
   }
 
   private release(was: boolean, cancelled: boolean): void {
@@ -406,7 +404,7 @@ export class PwSiteEditor extends HTMLElement {
     if (e.key === "Enter" || e.key === " ") {
       e.preventDefault();
       this.choose(item);
-      window.setTimeout(() => this.panel.querySelector<HTMLElement>("input, select")?.focus(), 30);
+      window.setTimeout(() => this.panel.querySelector<HTMLElement>("input:checked, input:not([type=radio]), select")?.focus(), 30);
       return;
     }
     const way: Record<string, Point> = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };

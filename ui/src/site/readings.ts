@@ -1,7 +1,7 @@
 /** Level readings of a surface: where the spirit level stood, and how high it was there. */
 import { type Units } from "../base/quantity";
-import { lengthWords, putLength } from "./edit";
-import { boxOf, lengthOf, type Point, type Shape, surfacesOf, type Table } from "./model";
+import { alone, lengthWords, putLength } from "./edit";
+import { boxOf, lengthOf, type Point, type Shape, type Table } from "./model";
 import { toStep } from "./snap";
 
 export interface Reading {
@@ -27,13 +27,12 @@ export function readingsOf(surface: Table): Reading[] {
 }
 
 function on(document: Table, index: number, change: (list: unknown[], surface: Table) => void): Table {
-  const out = structuredClone(document);
-  const s = surfacesOf(out)[index];
-  const levels = ((s.levels ??= {}) as Table);
-  levels.readings ??= [];
-  change(levels.readings as unknown[], s);
-  if (!(levels.readings as unknown[]).length) delete s.levels;
-  return out;
+  return alone(document, index, (s) => {
+    const levels = ((s.levels ??= {}) as Table);
+    levels.readings ??= [];
+    change(levels.readings as unknown[], s);
+    if (!(levels.readings as unknown[]).length) delete s.levels;
+  });
 }
 
 /** Five places to begin with, near the corners and in the middle, all at 0. */

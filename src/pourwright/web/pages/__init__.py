@@ -5,7 +5,8 @@ Map
 - `render`    from a route to a page: language, units, what every page carries.
 - `words`     message catalogues; `show` numbers for people; `forms` fields over a document.
 - `choices`   what can be chosen; `marks` checks as bars, shades as a strip.
-- `jobs`      list, new, copies, history.  `site` place and surfaces.  `finish` look and pictures.
+- `jobs`      list, new, copies.  `history` what each revision changed, undo and redo.
+- `site`      place and surfaces.  `finish` look and pictures.
 - `surfaces`, `place`, `levels`, `photos`, `outline_in`  parts of `site`.
 - `target`, `photo_colour`, `own_shades`, `moves`, `variants`  parts of `finish`.
 - `joints`, `prices`  parts of `build`.  `tables` groups of fields from the job's models.
@@ -14,7 +15,7 @@ Map
 - `asked`     long work behind a page.  `sentences` the plan's sentences in the job's units.
 - `papers`    papers, `previews` their pictures, client links.  `bench` calculations as forms.
 - `record`    what happened.  `entries` what can be written down.  `aftermath` what follows from it.
-- `shop`      settings, sign-in.  `client` what a client sees.
+- `shop`      settings, sign-in.  `client` what a client sees, `proposal` what it is made of.
 """
 
 from __future__ import annotations
@@ -28,6 +29,7 @@ from pourwright.web.pages import (
     day,
     finish,
     floor,
+    history,
     holds,
     jobs,
     lost,
@@ -40,7 +42,7 @@ from pourwright.web.pages import (
 )
 
 error_page = shop.error_page
-_SHOP = (shop, jobs, bench, client)
+_SHOP = (shop, jobs, history, bench, client)
 _WORK = (
     site,
     finish,

@@ -18,11 +18,11 @@ from pourwright.store.jobs import JobState
 from pourwright.store.store import Store
 from pourwright.web import deps, written
 from pourwright.web.pages import entries
-from pourwright.web.pages.asked import Asked, asked
+from pourwright.web.pages.asked import Asked, asked, own_words
 from pourwright.web.pages.render import fields, on_to, show_for
-from pourwright.web.pages.sentences import sentences
 from pourwright.web.pages.show import Show
 from pourwright.web.record_work import LEARNED
+from pourwright.words import in_words
 
 router = APIRouter()
 PRODUCT = LEARNED
@@ -57,13 +57,16 @@ async def views(request: Request, job: JobState, log: list[LogLine], show: Show)
     repairs = {x.data["entry"]["fault"]: x.data["entry"]["job"] for x in log
                if x.kind == "repair" and "entry" in x.data}  # fmt: skip
     busy = judged.task or money.task or learned.task
+    own = own_words(job)
+    causes, costs = judged.said(show, own), money.said(show, own, ("compared", "titles"))
+    lessons = learned.said(show, own, ("document", "product_file"))
     return {
-        "faults": [fault_view(f, judged.data, repairs, show) for f in faults],
+        "faults": [fault_view(f, causes, repairs, show) for f in faults],
         "judging": judged.task, "judge_error": judged.error,
-        "accounts": [account_view(a, show) for a in (judged.data or {}).get("accounts", [])],
-        "money": money_view(money.data, spent, show) if money.data else None,
+        "accounts": [account_view(a, show) for a in (causes or {}).get("accounts", [])],
+        "money": money_view(costs, spent, show) if costs else None,
         "reckoning": money.task, "money_error": money.error,
-        "lessons": lessons_view(learned.data, show) if learned.data else None,
+        "lessons": lessons_view(lessons, show) if lessons else None,
         "learning": learned.task, "learn_error": learned.error,
         "can_learn": any(x.kind in TEACHING and "entry" in x.data for x in log),
         "taught": PRODUCT in job.document.get("products", []) or bool(
@@ -95,11 +98,10 @@ def fault_view(
         "job": repairs.get(fault["number"], ""),
     }  # fmt: skip
     if found:
-        told = sentences(dict(found), show)
-        out |= {k: told[k] for k in ("looks", "repair", "remedy", "cautions")}
+        out |= {k: found[k] for k in ("looks", "repair", "remedy", "cautions")}
         out["causes"] = [
             {**c, "percent": show.fixed(100 * c["share"]), "wide": round(WIDE * c["share"], 1)}
-            for c in told["causes"]
+            for c in found["causes"]
         ]
     return out
 
@@ -138,7 +140,8 @@ def spent_of(log: Iterable[LogLine]) -> dict[str, str]:
 
 def money_view(money: Mapping[str, Any], spent: Mapping[str, str], show: Show) -> dict[str, Any]:
     """Planned against `spent`, group by group, with bars [-]; `money` [currency] as `show` writes."""
-    currency, titles = money["currency"], money["titles"]
+    currency = money["currency"]
+    titles = {g: in_words(x, show.locale) for g, x in money["titles"].items()}
     known = {c["group"]: c for c in money.get("compared", {}).get("groups", [])}
     ranges = money["group_ranges"]
     top = max([float(m) for m in money["groups"].values()]
@@ -264,7 +267,7 @@ def lessons_view(found: Mapping[str, Any], show: Show) -> dict[str, Any]:
             for f in r["figures"]
         ]  # fmt: skip
         resins.append({"name": r["name"], "air": show.temperature(r["air_degC"]), **r["evidence"],
-                       "figures": figures, "warnings": sentences(r["warnings"], show)})  # fmt: skip
+                       "figures": figures, "warnings": r["warnings"]})  # fmt: skip
     rates = [
         {"title": x["title"], "unit": x["unit"], "jobs": len(x["evidence"]),
          "before": show.span(x["before"]), "after": show.span(x["after"]),
@@ -285,7 +288,7 @@ def change_view(c: Mapping[str, Any], show: Show) -> dict[str, str]:
         if x is None or x == "":
             return "–"
         if isinstance(x, str):
-            return sentences(x, show) if not x[:4].isdigit() else show.day(x)
+            return x if not x[:4].isdigit() else show.day(x)
         unit = "" if c["unit"] == "-" else c["unit"]
         if isinstance(x, Mapping):
             return f"{show.span(dict(x))} {unit}".strip()

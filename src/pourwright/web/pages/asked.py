@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +15,9 @@ from pourwright.store.jobs import JobState
 from pourwright.store.kept import key_of
 from pourwright.store.tasks import Task
 from pourwright.web import deps
+from pourwright.web.pages.sentences import sentence
+from pourwright.web.pages.show import Show
+from pourwright.words import Reader, said_again
 
 
 @dataclass(frozen=True)
@@ -24,6 +27,25 @@ class Asked:
     data: Any = None
     task: Task | None = None
     error: dict[str, Any] | None = None
+
+    def said(self, show: Show, own: Collection[str] = (), raw: Collection[str] = ()) -> Any:
+        """What came out, its sentences as `show` says them; None when nothing came out.
+
+        `own` [-] are somebody's own words, `raw` [-] names of parts that stay as they are.
+        """
+        if self.data is None:
+            return None
+        left = {"phrases", *raw}
+        data = {k: v for k, v in self.data.items() if k not in left}
+        reader = Reader(show.locale, show.units)
+        told = said_again(data, reader, self.data.get("phrases"), own, lambda x: sentence(x, show))
+        return told | {k: self.data[k] for k in raw if k in self.data}
+
+
+def own_words(job: JobState) -> frozenset[str]:
+    """Names that somebody gave in `job` [-]: they are never translated."""
+    doc = job.document
+    return frozenset({str(doc.get("name", "")), *(str(s.get("name", "")) for s in doc["surfaces"])})
 
 
 async def asked(

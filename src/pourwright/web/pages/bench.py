@@ -52,7 +52,7 @@ async def _page(
     show = show_for(request)
     form_fields = bench_form.fields_of(calc, texts, show)
     answers, checks = bench_answer.answers_of(calc, result, show) if result else ([], [])
-    drawn = bench_picture.pictures_of(result.value.model_dump(mode="json"), show) if result else []
+    drawn = bench_picture.pictures_of(bench_answer.data_of(result, show), show) if result else []
     cited = result.sources if result else [str(s) for s in calc.sources]
     return page(
         request, "calc.html", here="bench", show=show, form=Form({}, show, texts, error),

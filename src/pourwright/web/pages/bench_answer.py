@@ -6,13 +6,26 @@ import math
 import re
 from typing import Any
 
-from pourwright.web.pages.bench_form import US, in_us, label_of, named, told
+from pourwright.web.pages.bench_form import label_of, named, shown_us, told
 from pourwright.web.pages.bench_picture import range_bar
+from pourwright.web.pages.sentences import sentence
 from pourwright.web.pages.show import PRETTY, Show
-from pourwright.words import in_words
+from pourwright.words import Reader, in_words, phrase_book, said_again
 
 MOST_ROWS = 40
+BARE = {v: k for k, v in PRETTY.items()}
+"""Units as people write them to those of keys [-]."""
 _HEX = re.compile(r"#[0-9a-fA-F]{6}")
+
+
+def data_of(result: Any, show: Show) -> dict[str, Any]:
+    """The value of a `result` [units by key] as plain data, its sentences as `show` says them."""
+    data = result.value.model_dump(mode="json")
+    reader = Reader(show.locale, show.units)
+    told: dict[str, Any] = said_again(
+        data, reader, phrase_book(result.value), (), lambda text: sentence(text, show)
+    )
+    return told
 
 
 def answers_of(
@@ -20,7 +33,7 @@ def answers_of(
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
     """Lines and checks of the `result` of `calc` [units by key], written as `show` says."""
     schema = calc.value_model.model_json_schema().get("properties", {})
-    data = result.value.model_dump(mode="json")
+    data = data_of(result, show)
     lines: list[dict[str, Any]] = []
     checks: list[dict[str, Any]] = []
     for key, value in data.items():
@@ -38,10 +51,7 @@ def answers_of(
         }  # fmt: skip
         spread = result.range.get(key)
         if spread is not None:
-            bare = {"°C": "degC", "m²": "m2"}.get(unit, unit)
-            ends = [
-                in_us(x, bare)[0] if show.units == "us" else x for x in (spread.p05, spread.p95)
-            ]
+            ends = [_number(x, BARE.get(unit, unit), show)[0] for x in (spread.p05, spread.p95)]
             low, high = show.number(ends[0]), show.number(ends[1])
             line["bar"] = range_bar(spread.p05, spread.p50, spread.p95)
             line["range"] = show.words("bench.range", low=low, high=high)
@@ -72,6 +82,14 @@ def _checks_in(value: Any) -> list[dict[str, Any]]:
     return []
 
 
+def _number(value: Any, unit: str, show: Show) -> tuple[Any, str]:
+    """A number [unit] and its unit in the units of `show`."""
+    us = shown_us(unit) if show.units == "us" else None
+    if us is None:
+        return value, PRETTY.get(unit, unit)
+    return (float(value) - us[2]) / us[1], us[0]
+
+
 def one(value: Any, unit: str, show: Show) -> str:
     """One plain value [unit] as text."""
     w = show.words
@@ -82,12 +100,11 @@ def one(value: Any, unit: str, show: Show) -> str:
     if isinstance(value, int | float):
         if isinstance(value, float) and not math.isfinite(value):
             return w("bench.none")
-        bare = {"°C": "degC", "m²": "m2"}.get(unit, unit)
-        if show.units == "us" and bare in US:
-            value, unit = in_us(float(value), bare)
-            unit = PRETTY.get(unit, unit)
+        value, unit = _number(value, BARE.get(unit, unit), show)
         shown = str(value) if isinstance(value, int) and abs(value) < 1e6 else show.number(value, 4)
         return f"{shown} {unit}".strip()
+    if isinstance(value, str) and value in ("yes", "no"):
+        return w(f"bench.{value}")
     return in_words(str(value), show.locale, show.units)
 
 
@@ -110,10 +127,20 @@ def table_of(value: Any, show: Show) -> dict[str, Any] | None:
     simple = [k for k in keys if all(not isinstance(v.get(k), dict | list) for v in value)]
     if not simple:
         return None
-    head = [" ".join(x for x in (named(label_of(k)[0], show), label_of(k)[1]) if x) for k in simple]
+    units = {k: BARE.get(label_of(k)[1], label_of(k)[1]) for k in simple}
+    head = [
+        f"{named(label_of(k)[0], show)} {_number(0, units[k], show)[1]}".strip() for k in simple
+    ]
     step = max(1, math.ceil(len(value) / MOST_ROWS))
-    rows = [[one(v.get(k), "", show) for k in simple] for v in value[::step]]
+    rows = [[_cell(v.get(k), units[k], show) for k in simple] for v in value[::step]]
     return {"head": head, "rows": rows}
+
+
+def _cell(value: Any, unit: str, show: Show) -> str:
+    """A value [unit] in a column whose head names the unit."""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        value = _number(value, unit, show)[0]
+    return one(value, "", show)
 
 
 def _short(value: Any, show: Show) -> str:
@@ -123,11 +150,12 @@ def _short(value: Any, show: Show) -> str:
     parts = []
     for k, v in value.items():
         if isinstance(v, dict):
-            parts.append(f"{k}: {_short(v, show)}")
+            parts.append(f"{named(label_of(k)[0], show)}: {_short(v, show)}")
         elif isinstance(v, list):
-            parts.append(
-                f"{k}: {', '.join(one(x, '', show) for x in v[:8] if not isinstance(x, dict | list))}"
-            )
+            unit = label_of(k)[1]
+            plain = ", ".join(one(x, unit, show) for x in v[:8] if not isinstance(x, dict | list))
+            parts.append(f"{named(label_of(k)[0], show)}: {plain}")
         else:
-            parts.append(f"{k} {one(v, '', show)}")
+            label, unit = label_of(k)
+            parts.append(f"{named(label, show)} {one(v, unit, show)}")
     return "; ".join(parts)

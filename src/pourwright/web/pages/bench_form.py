@@ -12,6 +12,7 @@ from pourwright.quantities.locales import find_locale
 from pourwright.quantities.suffix import SUFFIX_UNITS, suffix_unit
 from pourwright.web.pages.show import PRETTY, Show
 from pourwright.words import catalogue, in_words, say
+from pourwright.words.us import fixed_us
 
 US = {
     "mm": ("in", 25.4, 0.0), "cm": ("in", 2.54, 0.0), "m": ("ft", 0.3048, 0.0),
@@ -27,6 +28,15 @@ def in_us(value: float, unit: str) -> tuple[float, str]:
         return value, unit
     us, scale, offset = US[unit]
     return (value - offset) / scale, us
+
+
+def shown_us(unit: str) -> tuple[str, float, float] | None:
+    """As `US`, for results: also units that nobody types, such as MPa; None if `unit` [-] stays."""
+    if unit in US:
+        name, scale, offset = US[unit]
+        return PRETTY.get(name, name), scale, offset
+    found = fixed_us(unit)
+    return None if found is None else (found[0], 1.0 / found[1], 0.0)
 
 
 def label_of(key: str) -> tuple[str, str]:
@@ -69,8 +79,9 @@ def fields_of(calc: Any, texts: Mapping[str, str], show: Show) -> list[dict[str,
         plain_unit = str(suffix_unit(key) or "")
         if show.units == "us" and plain_unit in US and sort in ("number", "text", "lines"):
             unit = PRETTY.get(US[plain_unit][0], US[plain_unit][0])
-        options = [(str(o), str(o).replace("_", " ")) for o in f.get("enum", [])]
+        options = [(str(o), option(str(o), show)) for o in f.get("enum", [])]
         if sort == "text" and (kin := kin_of(calc.example.get(key, raw.get("default")))):
+            kin = [(ident, in_words(name, show.locale)) for ident, name in kin]
             sort, options = "choice", kin
             if value and value not in dict(kin):
                 options = [(value, value), *kin]
@@ -90,6 +101,12 @@ def fields_of(calc: Any, texts: Mapping[str, str], show: Show) -> list[dict[str,
             }
         )
     return out
+
+
+def option(text: str, show: Show) -> str:
+    """One of the words a field takes [-], as `show` says it."""
+    plain = text.replace("_", " ")
+    return catalogue(show.locale).get(f"option: {plain}", plain)
 
 
 def kin_of(value: Any) -> list[tuple[str, str]]:

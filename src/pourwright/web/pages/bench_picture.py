@@ -8,8 +8,9 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pourwright.quantities.suffix import suffix_unit
-from pourwright.web.pages.bench_form import US, in_us, label_of
-from pourwright.web.pages.show import PRETTY, Show
+from pourwright.web.pages.bench_form import label_of, named, shown_us
+from pourwright.web.pages.show import Show
+from pourwright.words import in_words
 
 WIDE, HIGH = 560.0, 150.0
 LEFT, RIGHT, TOP, BASE = 54.0, 548.0, 10.0, 122.0
@@ -40,10 +41,18 @@ def pictures_of(data: Mapping[str, Any], show: Show) -> list[dict[str, Any]]:
         for key, value in data.items():
             if key != time and _numbers(value) and len(value) == len(data[time]):
                 shown, up = _shown(value, key, show)
-                out.append(curve(data[time], shown, label_of(time), up, show))
+                out.append(curve(data[time], shown, _label(time, show), up, show))
     if _numbers(data.get("reflectance")) and len(data["reflectance"]) == 31:
         x = [FIRST_NM + STEP_NM * k for k in range(31)]
-        out.append(curve(x, data["reflectance"], ("Wavelength", "nm"), ("Reflectance", ""), show))
+        out.append(
+            curve(
+                x,
+                data["reflectance"],
+                (named("Wavelength", show), "nm"),
+                _label("reflectance", show),
+                show,
+            )
+        )
     out = out[:MOST_CURVES]
     for key, value in data.items():
         if not isinstance(value, list) or not value or not all(isinstance(v, dict) for v in value):
@@ -60,16 +69,22 @@ def pictures_of(data: Mapping[str, Any], show: Show) -> list[dict[str, Any]]:
     return [p for p in out if p]
 
 
+def _label(key: str, show: Show) -> tuple[str, str]:
+    """Words and unit of `key` [-] in the language of `show`."""
+    words, unit = label_of(key)
+    return named(words, show), unit
+
+
 def _shown(
     values: Sequence[float], key: str, show: Show
 ) -> tuple[Sequence[float], tuple[str, str]]:
     """Values of `key` and its words and unit, in US units where `show` says so."""
-    words, pretty = label_of(key)
+    words, pretty = _label(key, show)
     unit = str(suffix_unit(key) or "")
-    if show.units != "us" or unit not in US:
+    us = shown_us(unit) if show.units == "us" else None
+    if us is None:
         return values, (words, pretty)
-    us = US[unit][0]
-    return [in_us(v, unit)[0] for v in values], (words, PRETTY.get(us, us))
+    return [(v - us[2]) / us[1] for v in values], (words, us[0])
 
 
 def _numbers(value: Any) -> bool:
@@ -176,7 +191,7 @@ def bars(rows: Sequence[Mapping[str, Any]], name: str, value: str, show: Show) -
     top = max([*numbers, 1e-12])
     made = [
         (str(r[name])[:30], round(260 * x / top, 1), f"{show.number(x)} {unit}", 6 + 26 * k,
-         str(r[name]).startswith("this"))
+         r[name] == in_words("this build-up", show.locale))
         for k, (r, x) in enumerate(zip(rows[:MOST_BARS], numbers, strict=False))
     ]  # fmt: skip
     return {"sort": "bars", "title": label, "high": 12 + 26 * len(made), "rows": made}

@@ -20,6 +20,7 @@ from pourwright.web.answers import answer
 from pourwright.web.api_jobs import Body
 from pourwright.web.pages import marks
 from pourwright.web.pages.forms import Form
+from pourwright.web.pages.moment import other_day
 from pourwright.web.pages.render import counts, fields, on_to, page, plan_of, planning, show_for
 from pourwright.web.pages.show import Show
 from pourwright.words import Amount, say
@@ -130,13 +131,13 @@ def said_of(done: Mixed, show: Show) -> str:
     """What a mixed cup weighed and which lots went in, in words [-]."""
     e, w = done.entry, show.words
     if not e:
-        return done.who
+        return show.by(done.who)
     parts = [f"A {_mass(e['a'], show)}, B {_mass(e['b'], show)}"]
     if e.get("lot_a") or e.get("lot_b"):
         parts.append(w("mix.lots_said", a=e.get("lot_a") or "–", b=e.get("lot_b") or "–"))
     if e.get("mixing"):
         parts.append(w("mix.stirred", time=show.quantity(read(e["mixing"], "time"), "time")))
-    return "; ".join([*parts, done.who])
+    return "; ".join([*parts, show.by(done.who)])
 
 
 def _mass(text: str, show: Show) -> str:
@@ -354,6 +355,7 @@ async def _one(
         request, "cup.html", job, "mix", show, form or Form({}, show), status, cup=card, key=key,
         following=following, place=place, count=count, batch=batch, planning=planning(now),
         plan=plan, refresh=None if plan or now.error else 4, counts=counts(plan),
+        other_day=other_day(show, plan),
     )  # fmt: skip
 
 

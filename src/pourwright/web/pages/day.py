@@ -15,6 +15,7 @@ from pourwright.store.jobs import JobState
 from pourwright.web import deps, written
 from pourwright.web.answers import answer
 from pourwright.web.pages import forecast, holds, lost, marks
+from pourwright.web.pages.asked import own_words
 from pourwright.web.pages.edits import normal
 from pourwright.web.pages.forms import Form, get, shown
 from pourwright.web.pages.render import (
@@ -146,7 +147,7 @@ async def _page(
         hourly_text=posted.get("hourly") or forecast.points_text(rows), rows=rows[:-2] + rows[-2:],
         many=len(rows) > forecast.MOST_ROWS, hourly=bool(get(document, "site.air.hourly")),
         air=forecast.air_picture(plan or now.old, document, show),
-        lost=lost.lost_view(then.data, show) if then and then.data else None,
+        lost=lost.lost_view(then.said(show, own_words(job)), show) if then and then.data else None,
         losing=then.task if then else None, lost_error=then.error if then else None,
         lost_days=lost.lost_days(job, show),
     )  # fmt: skip

@@ -14,11 +14,12 @@ from pourwright.errors import InputError
 from pourwright.quantities import read
 from pourwright.store.jobs import JobState
 from pourwright.web import deps
-from pourwright.web.pages import choices, marks, own_shades, photo_colour, variants
+from pourwright.web.pages import choices, marks, own_shades, photo_colour, proposal, variants
 from pourwright.web.pages import moves as score_moves
 from pourwright.web.pages import target as aims
 from pourwright.web.pages.edits import SCREENS, changed, normal, refuse
 from pourwright.web.pages.forms import Form, get, merged, put
+from pourwright.web.pages.jobs import unplanned
 from pourwright.web.pages.render import (
     base_of,
     counts,
@@ -30,7 +31,7 @@ from pourwright.web.pages.render import (
     show_for,
 )
 from pourwright.web.pages.show import Show
-from pourwright.words import Own, say
+from pourwright.words import Own, in_words, say
 
 router = APIRouter()
 COAT = ("colour.film", "colour.vein_width", "colour.resin", "primer.tint")
@@ -89,6 +90,15 @@ def move_views(score: Any, names: Mapping[str, str], show: Show) -> list[dict[st
     return out
 
 
+def scene_words(scene: str, document: Mapping[str, Any], show: Show) -> str:
+    """The name of a `scene` of a job's `document` [-], two surfaces joined as `show` says it."""
+    names = [str(s["name"]) for s in document["surfaces"]]
+    pair = next(((a, b) for a in names for b in names if f"{a} and {b}" == scene), None)
+    if pair is None:
+        return scene
+    return in_words(say("{a} and {b}", a=Own(pair[0]), b=Own(pair[1])), show.locale)
+
+
 async def _page(
     request: Request,
     job: JobState,
@@ -102,7 +112,7 @@ async def _page(
     now = await plan_of(request, job.id)
     store = deps.store(request)
     shades = own_shades.options(job.files, choices.shades(words), words)
-    names = dict(shades)
+    names = {k: in_words(v, show.locale) for k, v in dict(shades).items()}
     score_error, moves, text, score = None, [], "", None
     try:
         score, text = await run_in_threadpool(score_of, job)
@@ -129,9 +139,11 @@ async def _page(
         request, "finish.html", job, "finish", show, form or Form(document, show), status,
         plan=now.plan, planning=planning(now), counts=counts(now.plan or now.old),
         drawn=drawn, picture_task=tasks[0] if tasks else None, scenes=scenes,
+        scene_said=lambda scene: scene_words(scene, document, show),
         next_seed=max(seeds, default=0) + 1, most_variants=variants.MOST,
         refresh=5 if waits else None, shade_count=len(document["colour"]["shades"]),
-        strip_svg=marks.strip_svg(marks.colours_of(now.plan)) if now.plan else "",
+        shown_shades=proposal.shades(now.plan, show) if now.plan else [],
+        strip_svg=marks.strip_svg(marks.colours_of(now.plan) if now.plan else unplanned(document)),
         primer_colour=marks.primer_colour(now.plan) if now.plan else "",
         moves=moves, score_text=text, score_error=score_error, own_score=own,
         move_forms=score_moves.views(score, names, show) if own and score else [],

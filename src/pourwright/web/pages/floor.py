@@ -13,6 +13,7 @@ from pourwright.web import deps, written
 from pourwright.web.answers import answer
 from pourwright.web.api_tasks import task_data
 from pourwright.web.pages import entries, holds
+from pourwright.web.pages.moment import other_day
 from pourwright.web.pages.render import (
     Planned,
     fields,
@@ -60,6 +61,7 @@ async def floor(request: Request, job_id: str) -> Response:
         before=steps[at - 1] if at else None,
         after=steps[at + 1] if at is not None and at + 1 < len(steps) else None,
         refresh=None if plan or now.error else 4,
+        other_day=other_day(show, plan, here["starts"]) if here and not here["done"] else "",
     )  # fmt: skip
 
 

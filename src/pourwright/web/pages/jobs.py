@@ -1,9 +1,11 @@
-"""The list of jobs, new jobs, copies, history, undo and redo."""
+"""The list of jobs, new jobs, copies, putting away."""
 
 from __future__ import annotations
 
+import contextlib
 import json
 import tomllib
+from collections.abc import Mapping
 from datetime import date, timedelta
 from typing import Any
 
@@ -12,15 +14,16 @@ from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 
 from pourwright import catalogue
-from pourwright.drawing import Drawing
 from pourwright.errors import InputError
 from pourwright.quantities import exact, read
 from pourwright.store.errors import NotThere
+from pourwright.store.jobs import JobLine
 from pourwright.web import deps
 from pourwright.web.pages import choices, marks
 from pourwright.web.pages.forms import Form, taken
-from pourwright.web.pages.render import base_of, fields, on_to, page, show_for, words_of
-from pourwright.words import say
+from pourwright.web.pages.render import fields, on_to, page, show_for, words_of
+from pourwright.web.pages.show import Show
+from pourwright.words import Reader, said_again, say
 
 router = APIRouter()
 PALETTES: dict[str, dict[str, Any]] = {
@@ -45,6 +48,8 @@ USUAL = {
     "us": {"length": "72 in", "width": "25 1/2 in", "coolest": "63 °F", "warmest": "72 °F"},
 }
 """What the few fields of a new job show to begin with, by units."""
+LOOKED_INTO = 12
+"""So many jobs of the list say how far they are; the list stays quick with hundreds of them."""
 _SWATCHES: dict[tuple[str, str], str] = {}
 
 
@@ -71,35 +76,62 @@ def palette(name: str) -> Response:
             "palette", name, say("one of {names}", names=", ".join(PALETTES)), "Choose one."
         )
     look = PALETTES[name]
+    clear = marks.PRIMERS[look["primer"]]
     parts = [
-        (shade_colour(s, look["primer"]), float(share.rstrip(" %")))
-        for s, share, _ in look["shades"]
-        if s != "clear"
+        (
+            clear if s == "clear" else shade_colour(s, look["primer"]),
+            float(share.rstrip(" %")),
+            part,
+        )
+        for s, share, part in look["shades"]
     ]
-    made = Drawing(240, 28, background=None)
-    x, whole = 0.0, sum(share for _, share in parts)
-    for colour, share in parts:
-        made.rect(x, 0, 240 * share / whole + 0.5, 28, fill=colour)
-        x += 240 * share / whole
+    made = marks.strip(parts, 240, 110)
     keep = {"Cache-Control": "private, max-age=86400"}
     return Response(made.svg(), media_type="image/svg+xml", headers=keep)
 
 
 @router.get("/")
 def job_list(request: Request, away: str = "", find: str = "") -> Response:
-    """All jobs, the last changed first, each with a picture."""
+    """All jobs, the last changed first, each with a picture; how far pictures being poured are."""
     show = show_for(request)
-    lines = [
-        {
-            "id": j.id,
-            "name": j.name,
-            "client": j.client,
-            "revision": j.revision,
-            "when": show.moment(j.changed_at.astimezone().isoformat()),
-        }
-        for j in deps.store(request).jobs.lines(bool(away), find[:80])
-    ]  # fmt: skip
-    return page(request, "jobs.html", here="jobs", lines=lines, away=bool(away), find=find[:80])
+    lines = []
+    for k, j in enumerate(deps.store(request).jobs.lines(bool(away), find[:80])):
+        line: dict[str, Any] = {
+            "id": j.id, "name": j.name, "client": j.client, "revision": j.revision,
+            "picture": j.picture or "", "when": show.moment(j.changed_at.astimezone().isoformat()),
+        }  # fmt: skip
+        lines.append(line | (standing(request, j) if k < LOOKED_INTO else {}))
+    return page(request, "jobs.html", here="jobs", lines=lines, away=bool(away), find=find[:80],
+                refresh=6 if any(x.get("task") for x in lines) else None)  # fmt: skip
+
+
+def standing(request: Request, line: JobLine) -> dict[str, Any]:
+    """How far the job of `line` [-] is: its picture being poured, its size, its next step."""
+    store = deps.store(request)
+    out: dict[str, Any] = {}
+    if not line.picture:
+        drawing = [t for t in store.tasks.of_job(line.id, "picture", 5) if t.open]
+        out["task"] = drawing[0] if drawing else None
+    last = store.kept.last_plan(line.id)
+    if last is None or last[0] != line.revision:
+        return out
+    plan = json.loads(last[1])
+    units = plan["job"].get("show", {}).get("units", "metric")
+    show = Show(str(units), words_of(request))
+    done = store.happened.done(line.id)
+    steps = [s for d in plan["days"] for s in d["steps"]]
+    left = [s for s in steps if s["id"] not in done]
+    out["area"] = show.area(plan["totals"]["poured"])
+    out["next"] = None
+    if left:
+        title = left[0]["title"]
+        if show.locale != "en":
+            book = store.kept.last_plan(line.id, "phrases")
+            reader = Reader(show.locale, show.units)
+            title = said_again(title, reader, json.loads(book[1]) if book else {})
+        out["next"] = {"title": title, "when": show.moment(left[0]["starts"])}
+    out["all_done"] = bool(steps) and not left
+    return out
 
 
 @router.get("/jobs/{job_id}/look")
@@ -116,9 +148,25 @@ def job_look(request: Request, job_id: str) -> Response:
         return Response(store.pictures.data(best.name, True), media_type="image/png")
     last = store.kept.last_plan(job_id)
     parts = marks.colours_of(json.loads(last[1])) if last else []
-    if not parts:
-        parts = [(c, 1.0, "field") for c in ("#ece3d2", "#e0d3bb", "#d8cdb9")]
+    parts = parts or unplanned(store.jobs.get(job_id).document)
     return Response(marks.strip(parts).svg(), media_type="image/svg+xml")
+
+
+def unplanned(document: Mapping[str, Any]) -> list[tuple[str, float, str]]:
+    """Colour, share and part of the shades in a `document` [-] that no plan is there of yet."""
+    colour, primer = document.get("colour") or {}, document.get("primer") or {}
+    tint = str(primer.get("tint") or "dark")
+    parts = []
+    for s in colour.get("shades") or []:
+        with contextlib.suppress(
+            InputError, KeyError, ValueError
+        ):  # an own shade is known to the plan only
+            name = str(s["shade"])
+            looks = marks.PRIMERS[tint] if name == "clear" else shade_colour(name, tint)
+            share = float(str(s.get("share") or "0").rstrip("% ").replace(",", ".") or 0)
+            parts.append((looks, share, str(s.get("part") or "field")))
+    whole = [p for p in parts if p[1] > 0]
+    return whole or [(c, 1.0, "field") for c in ("#ece3d2", "#e0d3bb", "#d8cdb9")]
 
 
 @router.get("/jobs/new")
@@ -293,44 +341,3 @@ async def archive(request: Request, job_id: str) -> Response:
     away = bool((await fields(request)).get("away"))
     deps.store(request).jobs.archive(job_id, away, deps.who_of(request))
     return on_to("/" if away else "/?away=yes", "put_away" if away else "taken_back")
-
-
-@router.get("/jobs/{job_id}/history")
-def history(request: Request, job_id: str) -> Response:
-    """All revisions, newest first."""
-    job = deps.job(request, job_id)
-    show = show_for(request, job)
-    rows = [
-        {
-            "revision": r.revision, "who": r.who, "why": r.why, "now": r.now,
-            "iso": r.at.isoformat(), "when": show.moment(r.at.astimezone().isoformat()),
-        }
-        for r in deps.store(request).jobs.revisions(job_id)
-    ]  # fmt: skip
-    return page(request, "history.html", job, "record", show, revisions=rows)
-
-
-@router.post("/jobs/{job_id}/history")
-async def bring_back(request: Request, job_id: str) -> Response:
-    """An old revision as the newest."""
-    text = (await fields(request)).get("revision", "")
-    if not text.isdigit() or len(text) > 9:
-        raise InputError("revision", text, "it is a whole number", "Choose one of the list.")
-    deps.store(request).jobs.bring_back(job_id, int(text), deps.who_of(request))
-    return on_to(f"/jobs/{job_id}/history", "saved")
-
-
-@router.post("/jobs/{job_id}/undo")
-async def undo(request: Request, job_id: str) -> Response:
-    """Take the last change back."""
-    base = base_of(await fields(request))
-    deps.store(request).jobs.undo(job_id, deps.who_of(request), base)
-    return on_to(f"/jobs/{job_id}/history", "undone")
-
-
-@router.post("/jobs/{job_id}/redo")
-async def redo(request: Request, job_id: str) -> Response:
-    """Bring it back."""
-    base = base_of(await fields(request))
-    deps.store(request).jobs.redo(job_id, deps.who_of(request), base)
-    return on_to(f"/jobs/{job_id}/history", "redone")

@@ -30,8 +30,8 @@ async def if_lost(request: Request, job: JobState, day: str, start: bool) -> Ask
 
 def lost_view(found: Mapping[str, Any], show: Show) -> dict[str, Any]:
     """A lost day as a page says it [-], `found` by the worker, written as `show` says."""
-    told = sentences(dict(found), show)
-    moved = sorted(told["moved"], key=lambda m: m["to"])
+    found = sentences(dict(found), show)  # what the worker had no sentence for
+    moved = sorted(found["moved"], key=lambda m: m["to"])
     return {
         "day": show.day(found["date"], True),
         "later": found["finish_then"] != found["finish"],
@@ -44,10 +44,10 @@ def lost_view(found: Mapping[str, Any], show: Show) -> dict[str, Any]:
                   for m in moved[:MOST_MOVED]],
         "moved_more": max(len(moved) - MOST_MOVED, 0),
         "more": [{"title": m["title"], "to": show.moment(m["to"]), "why": m["why"]}
-                 for m in told["more"]],
-        "fewer": [m["title"] for m in told["fewer"]],
-        "holds": told["holds"],
-        "warnings": told["warnings"],
+                 for m in found["more"]],
+        "fewer": [m["title"] for m in found["fewer"]],
+        "holds": found["holds"],
+        "warnings": found["warnings"],
         "cost": show.money(float(found["cost"]), found["currency"]) if found.get("cost") else "",
     }  # fmt: skip
 

@@ -14,6 +14,7 @@ from pourwright.web.pages.build import save_fields
 from pourwright.web.pages.cups import Mixed, cup_card, mixed_cups
 from pourwright.web.pages.edits import normal
 from pourwright.web.pages.forms import Form
+from pourwright.web.pages.moment import other_day
 from pourwright.web.pages.render import counts, fields, page, plan_of, planning, show_for
 from pourwright.web.pages.show import Show
 
@@ -82,6 +83,7 @@ async def _page(
         plan=now.plan, planning=planning(now), counts=counts(now.plan or now.old),
         refresh=None if now.plan or now.error else 4,
         coats=coat_views(now.plan, mixed, show) if now.plan else [],
+        other_day=other_day(show, now.plan),
         measure_options=choices.listed(words, "measure"),
     )  # fmt: skip
 

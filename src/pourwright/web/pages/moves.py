@@ -11,6 +11,7 @@ from pourwright.errors import InputError
 from pourwright.quantities import read, write
 from pourwright.web.pages.forms import taken
 from pourwright.web.pages.show import Show
+from pourwright.words import in_words
 
 if TYPE_CHECKING:
     from pourwright.pattern import Score
@@ -113,7 +114,7 @@ def views(score: Score, names: Mapping[str, str], show: Show) -> list[dict[str, 
                 }
             )
         uses = [
-            {"path": f"moves.{k}.uses.{s}", "label": names.get(s, s),
+            {"path": f"moves.{k}.uses.{s}", "label": in_words(names.get(s, s), show.locale),
              "value": _percent(data["uses"].get(s), show)}
             for s in score.cups
         ] if "uses" in data else []  # fmt: skip
@@ -137,7 +138,11 @@ def composition_views(score: Score, show: Show) -> list[dict[str, str]]:
 def cup_views(score: Score, names: Mapping[str, str], show: Show) -> list[dict[str, str]]:
     """Fields of the cups of a `score` [-]: how much of the mixed resin each shade is."""
     return [
-        {"path": f"cups.{s}", "label": names.get(s, s), "value": _percent(share, show)}
+        {
+            "path": f"cups.{s}",
+            "label": in_words(names.get(s, s), show.locale),
+            "value": _percent(share, show),
+        }
         for s, share in score.cups.items()
     ]
 

@@ -25,7 +25,7 @@ from pourwright.web.pages.render import (
     show_for,
 )
 from pourwright.web.pages.show import Show
-from pourwright.words import say
+from pourwright.words import LANGUAGES, say
 
 router = APIRouter()
 ORDER = ("pack", "quote", "board", "shopping", "cuts", "cups", "labels", "runsheet", "checks",
@@ -63,7 +63,8 @@ async def _page(
         planning=planning(now), papers=[p for p in ORDER if p != "pack"], links=links,
         new_link=new_link, counts=counts(now.plan or now.old), refresh=None,
         ready=now.plan is not None, sizes=SIZES, exports=EXPORTS, stamp=now.key[:12],
-        size=job.document.get("show", {}).get("paper", "a4"),
+        size=job.document.get("show", {}).get("paper", "a4"), languages=LANGUAGES,
+        language=str(job.document.get("show", {}).get("language", "en")).partition("-")[0],
         options=option_views(job.document, money.data if money else None, show),
         reckoning=money.task if money else None,
         quote=quote_view(money.data, show) if money and money.data else None,
@@ -197,6 +198,23 @@ async def size(request: Request, job_id: str) -> Response:
 
     def change(document: dict[str, Any]) -> dict[str, Any]:
         return {**document, "show": {**document.get("show", {}), "paper": wanted}}
+
+    deps.edit(request, job_id, change, show_for(request, job).words("why.show"))
+    return on_to(f"/jobs/{job_id}/papers", "saved")
+
+
+@router.post("/jobs/{job_id}/papers/language")
+async def language(request: Request, job_id: str) -> Response:
+    """The language of all papers of the job; the pages have that of whoever reads them."""
+    job = deps.job(request, job_id)
+    posted = await fields(request)
+    wanted = posted.get("language", "")
+    if wanted not in LANGUAGES:
+        raise InputError("language", wanted, say("one of {names}", names=", ".join(LANGUAGES)),
+                         "Choose one of these.")  # fmt: skip
+
+    def change(document: dict[str, Any]) -> dict[str, Any]:
+        return {**document, "show": {**document.get("show", {}), "language": wanted}}
 
     deps.edit(request, job_id, change, show_for(request, job).words("why.show"))
     return on_to(f"/jobs/{job_id}/papers", "saved")

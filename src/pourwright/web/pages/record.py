@@ -25,7 +25,7 @@ from pourwright.web.pages.forms import Form
 from pourwright.web.pages.photos import keep_photo
 from pourwright.web.pages.render import counts, fields, on_to, page, plan_of, show_for
 from pourwright.web.pages.show import Show
-from pourwright.words import say
+from pourwright.words import Reader, say
 
 router = APIRouter()
 KINDS = ("note", "fault", "check", "lot")
@@ -47,12 +47,18 @@ def log_views(log: list[LogLine], titles: dict[str, str], show: Show) -> list[di
         if line.kind == "tick" and str(line.data.get("key", "")).startswith(QUIET):
             continue
         entry = line.data.get("entry")
-        text = line.text
+        text, ours = line.text, True
         if entry is not None:
             text = entries.words_of(entry, show)
+        elif "spent" in line.data:
+            text = _spent_words(line.data["spent"], show)
+        elif line.kind == "lost" and "date" in line.data:
+            key = "why.lost" if line.data.get("lost", True) else "why.lost_back"
+            text = show.words(key, day=show.day(str(line.data["date"])))
         elif "hold" in line.data:
             text = _hold_words(line.data["hold"], show)
         else:
+            ours = line.kind in KINDS
             for ident, title in titles.items():
                 text = re.sub(rf"(?<![\w-]){re.escape(ident)}(?![\w-])", title, text)
         at = line.at.astimezone().replace(tzinfo=None).isoformat()
@@ -64,7 +70,7 @@ def log_views(log: list[LogLine], titles: dict[str, str], show: Show) -> list[di
                 "who": line.who,
                 "iso": line.at.isoformat(),
                 "when": show.moment(entry["at"] if entry else at),
-                "english": line.kind not in KINDS and entry is None,
+                "english": not ours,
                 "number": number,
                 "gone": number in gone,
                 "can_strike": bool(number) and number not in gone
@@ -74,6 +80,14 @@ def log_views(log: list[LogLine], titles: dict[str, str], show: Show) -> list[di
             }
         )  # fmt: skip
     return out
+
+
+def _spent_words(spent: Mapping[str, str], show: Show) -> str:
+    """What groups really cost [currency], in words [-], as `show` writes."""
+    from pourwright.price.items import GROUPS
+
+    reader = Reader(show.locale, show.units)
+    return ", ".join(f"{reader.text(GROUPS.get(g, g))} {m or '–'}" for g, m in spent.items())
 
 
 def _hold_words(hold: Mapping[str, Any], show: Show) -> str:

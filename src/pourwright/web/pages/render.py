@@ -6,11 +6,14 @@ import json
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from html import escape, unescape
+from functools import lru_cache
+from html import escape as plain_escape
+from html import unescape
 from typing import Any
 
 from fastapi import Request
 from fastapi.responses import HTMLResponse, RedirectResponse
+from markupsafe import Markup, escape
 from starlette.concurrency import run_in_threadpool
 
 from pourwright.errors import InputError
@@ -21,7 +24,7 @@ from pourwright.web.pages.forms import Form
 from pourwright.web.pages.sentences import sentence
 from pourwright.web.pages.show import Show
 from pourwright.web.pages.words import LANGUAGES, Words, words_in
-from pourwright.web.refusals import refused
+from pourwright.web.refusals import error_parts, field_said, refused
 from pourwright.words import Reader, Said, catalogue, in_words, said_again
 
 WORK = ("site", "finish", "build", "mix", "day", "papers", "record")
@@ -59,10 +62,10 @@ def _shop(request: Request) -> Mapping[str, Any]:
 
 def show_for(request: Request, job: JobState | None = None) -> Show:
     """How numbers are written for whoever sent `request`, in the units of `job` [-]."""
-    if job is None:
-        return Show(units_of(request), words_of(request))
-    units = job.document.get("show", {}).get("units", "metric")
-    return Show(str(units), words_of(request))
+    units = units_of(request)
+    if job is not None:
+        units = str(job.document.get("show", {}).get("units", "metric"))
+    return Show(units, words_in(words_of(request).language, units))
 
 
 async def fields(request: Request) -> dict[str, str]:
@@ -128,6 +131,8 @@ def page(
         "show": shown,
         "tell": lambda text, up=False: tell(text, shown, up),
         "refused": lambda err, whole=False: refused(err, Reader(shown.locale, shown.units), whole),
+        "cited": lambda source: cited(source, shown),
+        "field_said": lambda field: field_said(field, shown.locale),
         "units": shown.units,
         "glove": glove_of(request),
         "built": deps.BUNDLE.exists(),
@@ -184,7 +189,7 @@ class Planned:
         """A drawing `svg` [-] that was kept with this plan, its words as the reader has them."""
 
         def again(found: re.Match[str]) -> str:
-            return f"{found[1]}{escape(self.say(unescape(found[3])))}{found[4]}"
+            return f"{found[1]}{plain_escape(self.say(unescape(found[3])))}{found[4]}"
 
         return _SVG_WORDS.sub(again, svg)
 
@@ -213,6 +218,24 @@ async def plan_of(request: Request, job_id: str) -> Planned:
     return replace(made, plan=made.say(now.plan), old=made.say(now.old))
 
 
+def cited(source: str, show: Show) -> Markup:
+    """A `source` with its mark [-] as HTML; what `show`'s language has no words for is English."""
+    text, mark = show.unmark(source)
+    told = in_words(text, show.locale, show.units)
+    body = escape(told)
+    if show.locale != "en" and told not in _said_in(show.locale):
+        body = Markup('<span lang="en">{}</span>').format(body)
+    if mark:
+        body += Markup(' <span class="soft">[{}]</span>').format(in_words(mark, show.locale))
+    return body
+
+
+@lru_cache(maxsize=4)
+def _said_in(language: str) -> frozenset[str]:
+    known = catalogue(language).values()
+    return frozenset({*known, *(re.sub(r"\s*\[[a-z ]+\]$", "", x) for x in known)})
+
+
 def tell(text: str, show: Show, up: bool = False) -> str:
     """A sentence `text` [-] of an engine, the plan or the catalogue as `show` says it.
 
@@ -227,7 +250,7 @@ def planning(now: Planned) -> dict[str, Any]:
     """How far the plan is, for the notice that stands in its place [-]."""
     if now.error is not None:
         e = now.error
-        error = InputError(str(e["field"]), _bare(e["value"]), str(e["limit"]), str(e["remedy"]))
+        error = InputError(str(e["field"]), _bare(e["value"]), *error_parts(e))
         return {"state": "refused", "error": error, "share": 0.0, "words": ""}
     share = now.task.share if now.task else 0.0
     words = now.reader.text(now.task.words if now.task else "")

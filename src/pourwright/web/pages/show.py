@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 from pourwright.quantities import spoken, write
 from pourwright.quantities.locales import find_locale
 from pourwright.web.pages.words import Words
-from pourwright.words import Amount, Between, Reader
+from pourwright.web.session import HERE
+from pourwright.words import Amount, Between, Reader, in_words
 from pourwright.words.us import in_us
 
 if TYPE_CHECKING:
@@ -167,6 +168,10 @@ class Show:
         """How long it is from `starts` to `ends` (ISO 8601) [-]."""
         s = (datetime.fromisoformat(ends) - datetime.fromisoformat(starts)).total_seconds()
         return self.quantity(s, "time")
+
+    def by(self, who: str) -> str:
+        """Who did something [-]: a name as it was given, or the words for this machine."""
+        return in_words(who, self.locale) if who == HERE else who
 
     def unmark(self, source: str) -> tuple[str, str]:
         """A source with its mark [-] as text and mark: "... [published]"."""

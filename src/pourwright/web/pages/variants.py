@@ -55,8 +55,11 @@ def variants(pictures: Iterable[PictureLine]) -> list[dict[str, Any]]:
             r["show"] = r.get("view") or r.get("sheet")
         rows = [r for r in rows if r["show"]]
         if rows:
-            out.append({"scene": scene, "board": rows[0]["board"], "variants": rows})
-    return sorted(out, key=lambda s: (s["board"],))
+            first = min(r["show"].at for r in rows)
+            out.append(
+                {"scene": scene, "board": rows[0]["board"], "first": first, "variants": rows}
+            )
+    return sorted(out, key=lambda s: (s["board"], s["first"]))
 
 
 def pick(request: Request, job_id: str, name: str) -> PictureLine:

@@ -3,27 +3,12 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 import pytest
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("end-to-end")]
+pytestmark = pytest.mark.usefixtures("built")
 PHONE = (390, 844)
 SCREENS = ("site", "finish", "build", "mix", "day", "floor", "papers", "record", "history", "board")
-BUILT = Path(__file__).parents[2] / "src" / "pourwright" / "web" / "static" / "built" / "app.js"
-needs = pytest.mark.skipif(
-    not BUILT.is_file(), reason="needs the bundle that scripts/build_ui.py makes"
-)
-LONG = 600_000
-
-
-@pytest.fixture
-def galley(serve, until):
-    """The server with its demo jobs, the galley planned."""
-    server = serve(demo=True)
-    with server.client() as client:
-        until(lambda: client.get("/api/jobs/galley/plan?wait=20").status_code == 200, 200)
-    return server
 
 
 def planned(page, address):
@@ -55,7 +40,6 @@ def enter(page):
         page.keyboard.press("Enter")
 
 
-@needs
 def test_the_galley_is_poured_on_a_phone(galley, person):
     """Every screen at 390 px: axe, no sideways scroll; a cup, a reading, a step, the sign-off."""
     ann = person(galley.address, PHONE, is_mobile=True)
@@ -85,7 +69,7 @@ def test_the_galley_is_poured_on_a_phone(galley, person):
     assert document["site"]["measured"][-1]["temperature"].startswith("15")
     step = planned(page, ann.address)["days"][0]["steps"][0]
     ann.go(f"/jobs/galley/floor?step={step['id']}")
-    page.locator(".pw-step h1").wait_for(timeout=LONG)
+    page.locator(".pw-step h1").wait_for()
     page.get_by_role("button", name="Start now").tap()
     page.get_by_role("button", name="Done", exact=True).tap()
     page.wait_for_function(
@@ -109,7 +93,6 @@ def test_the_galley_is_poured_on_a_phone(galley, person):
     assert links[0]["signed_name"] == "Sam Example"
 
 
-@needs
 def test_the_galley_by_keyboard_alone(galley, person):
     """No pointer: from the list through the row of work; change, undo, draw an edge, tick a cup."""
     ann = person(galley.address, has_touch=False)
@@ -137,7 +120,7 @@ def test_the_galley_by_keyboard_alone(galley, person):
         focus_on(page, f"nav.work a[href$='/{screen}']")
         enter(page)
         assert page.url.split("?")[0].endswith(f"/{screen}")
-    page.locator("li.cup button").first.wait_for(timeout=LONG)
+    page.locator("li.cup button").first.wait_for()
     focus_on(page, "li.cup button")
     page.keyboard.press("Enter")
     page.locator("li.cup.mixed").first.wait_for()

@@ -4,161 +4,22 @@ from __future__ import annotations
 
 import io
 import re
-import shutil
-import socket
-import threading
-import time
-import tomllib
-from collections.abc import Callable, Iterator
-from datetime import date
-from pathlib import Path
+from collections.abc import Callable
 from typing import Any
 
 import pytest
 
 from pourwright.quantities import read
 
-ROOT = Path(__file__).resolve().parents[2]
-BUILT = ROOT / "src" / "pourwright" / "web" / "static" / "built" / "app.js"
-AXE = ROOT / "ui" / "node_modules" / "axe-core" / "axe.min.js"
-CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
-ARGS = (
-    "--headless --no-sandbox --disable-gpu --disable-quic --no-first-run "
-    "--disable-background-networking --disable-component-update --disable-sync"
-).split()
-TABLET, PHONE = {"width": 1180, "height": 820}, {"width": 390, "height": 844}
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(
-        not Path(CHROMIUM).is_file() or not BUILT.is_file(),
-        reason="needs chromium, and the bundle that scripts/build_ui.py makes",
-    ),
-    pytest.mark.xdist_group("site-pages"),
-]
+TABLET, PHONE = (1180, 820), (390, 844)
+pytestmark = pytest.mark.usefixtures("built")
 both = pytest.mark.parametrize("view", [TABLET, PHONE], ids=["tablet", "phone"])
-SMALL = """
-() => [...document.querySelectorAll('a[href], button, input:not([type=hidden]), select, textarea, summary')]
-  .filter(e => e.checkVisibility({checkVisibilityCSS: true}) && !e.closest('.hidden, .skip'))
-  .filter(e => !(e.tagName === 'A' && e.closest('p, figcaption, li span') && !e.classList.contains('button')))
-  .map(e => { const b = (['checkbox', 'radio'].includes(e.type) ? e.closest('label') : e).getBoundingClientRect();
-    return [e.tagName + ' ' + (e.name || e.innerText || '').slice(0, 40), Math.round(b.width), Math.round(b.height)]; })
-  .filter(x => Math.min(x[1], x[2]) < 48)
-"""  # noqa: E501
-
-
-class Place:
-    """A running app with a store of its own; long work is done by the test itself."""
-
-    def __init__(self, url: str, store: Any, data: Path) -> None:
-        self.url, self.store, self.data, self.count = url, store, data, 0
-
-    def job(self, **change: Any) -> str:
-        """A small job; returns its id."""
-        from pourwright.plan.new import new_job
-
-        self.count += 1
-        made = tomllib.loads(new_job(f"Shelf {self.count}", date(2027, 3, 15)))
-        made["surfaces"] = [{"name": "top", "size": ["600 mm", "400 mm"],
-                             "other_edges": {"kind": "wall"}}]  # fmt: skip
-        made["site"]["start"] = "2027-03-15"
-        made = {**made, "samples": 50, **change}
-        job: str = self.store.jobs.create(made, {}, "test").id
-        return job
-
-    def document(self, job: str) -> dict[str, Any]:
-        """The document of a job as it stands."""
-        found: dict[str, Any] = self.store.jobs.get(job).document
-        return found
-
-    def until(self, job: str, true: Callable[[dict[str, Any]], bool], seconds: float = 12) -> None:
-        """Wait until the stored document is as said."""
-        end = time.monotonic() + seconds
-        while not true(self.document(job)):
-            assert time.monotonic() < end, f"stored is {self.document(job)['surfaces']}"
-            time.sleep(0.05)
-
-    def work(self, lane: str = "plan") -> int:
-        """Do what waits, as a worker would."""
-        from pourwright.web.workers import run_task
-
-        count = 0
-        while (task := self.store.tasks.claim(lane, "test", 1)) is not None:
-            run_task(self.store, task, "test", self.data)
-            count += 1
-        return count
 
 
 @pytest.fixture(scope="module")
-def place(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Place]:
-    """The app on a free port of loopback."""
-    import uvicorn
-
-    from pourwright.web.app import create_app
-    from pourwright.web.settings import Settings
-
-    with socket.socket() as s:
-        s.bind(("127.0.0.1", 0))
-        port = s.getsockname()[1]
-    data = tmp_path_factory.mktemp("site-pages") / "data"
-    app = create_app(Settings(data=data, port=port, workers=False, demo=False))
-    server = uvicorn.Server(uvicorn.Config(app, port=port, log_level="error"))
-    thread = threading.Thread(target=server.run, daemon=True)
-    thread.start()
-    while not server.started:
-        time.sleep(0.05)
-    yield Place(f"http://127.0.0.1:{port}", app.state.store, data)
-    server.should_exit = True
-    thread.join(20)
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Any]:
-    """One browser for all tests here."""
-    playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-    with playwright.sync_playwright() as p:
-        browser = p.chromium.launch(executable_path=CHROMIUM, args=ARGS)
-        yield browser
-        browser.close()
-
-
-@pytest.fixture
-def tab(chromium: Any, place: Place) -> Iterator[Callable[..., Any]]:
-    """Opens pages with touch; in the end nothing outside was asked, and nothing went wrong."""
-    contexts, asked, wrong = [], [], []
-
-    def is_fault(m: Any) -> bool:
-        return m.type == "error" and "status of 422" not in m.text
-
-    def go(path: str, view: dict[str, int] = TABLET, **more: Any) -> Any:
-        context = chromium.new_context(viewport=view, has_touch=True, locale="en-GB", **more)
-        contexts.append(context)
-        page = context.new_page()
-        page.on("request", lambda r: asked.append(r.url))
-        page.on("pageerror", lambda e: wrong.append(str(e)))
-        page.on("console", lambda m: wrong.append(m.text) if is_fault(m) else None)
-        page.goto(place.url + path)
-        return page
-
-    yield go
-    for context in contexts:
-        context.close()
-    assert [u for u in asked if not u.startswith((place.url + "/", "data:", "blob:"))] == []
-    assert wrong == []
-
-
-def fair(page: Any, view: dict[str, int]) -> list[Any]:
-    """What axe, the width of the page and the size of its targets have against it."""
-    found = list(page.evaluate(SMALL))
-    if (wide := page.locator("html").evaluate("e => e.scrollWidth")) > view["width"]:
-        found.append(("wide", wide))
-    if AXE.is_file():
-        page.evaluate(AXE.read_text("utf-8"))
-        tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
-        result = page.evaluate("t => axe.run({runOnly: {type: 'tag', values: t}})", tags)
-        found += [
-            (v["id"], [n["html"][:140] for n in v["nodes"][:3]]) for v in result["violations"]
-        ]
-    return found
+def place(host: Callable[..., Any]) -> Any:
+    """An app whose long work the tests do themselves."""
+    return host()
 
 
 def opened(page: Any) -> None:
@@ -178,9 +39,9 @@ def begun(page: Any, name: str) -> Any:
 
 
 @both
-def test_a_corner_shape_is_drawn_with_a_finger(tab: Any, place: Place, view: Any) -> None:
+def test_a_corner_shape_is_drawn_with_a_finger(look: Any, place: Any, fair: Any, view: Any) -> None:
     job = place.job()
-    page = tab(f"/jobs/{job}/site", view, bypass_csp=True)
+    page = look(f"/jobs/{job}/site", view, bypass_csp=True)
     opened(page)
     sheet = begun(page, "corner")
     box = sheet.bounding_box()
@@ -188,9 +49,9 @@ def test_a_corner_shape_is_drawn_with_a_finger(tab: Any, place: Place, view: Any
     for x, y in spots:
         page.touchscreen.tap(box["x"] + x * box["width"], box["y"] + y * box["height"])
     assert "6 corners" in page.locator(".pw-pen .pw-state").inner_text()
-    assert fair(page, view) == []
+    assert fair(page) == []
     page.locator('[data-key="pen-close"]').tap()
-    place.until(job, lambda d: len(d["surfaces"]) == 2)
+    place.becomes(job, lambda d: len(d["surfaces"]) == 2)
     made = place.document(job)["surfaces"][1]
     assert made["name"] == "corner" and len(made["outline"]) == 6
     metres = [[read(v, "length") for v in c] for c in made["outline"]]
@@ -205,28 +66,28 @@ def test_a_corner_shape_is_drawn_with_a_finger(tab: Any, place: Place, view: Any
 
 
 def test_a_rectangle_is_pulled_out_with_the_mouse_and_typed_to_measure(
-    tab: Any, place: Place
+    look: Any, place: Any
 ) -> None:
     job = place.job()
-    page = tab(f"/jobs/{job}/site")
+    page = look(f"/jobs/{job}/site")
     opened(page)
     box = begun(page, "leaf").bounding_box()
     page.mouse.move(box["x"] + 100, box["y"] + 350)
     page.mouse.down()
     page.mouse.move(box["x"] + 480, box["y"] + 130, steps=6)
     page.mouse.up()
-    place.until(job, lambda d: len(d["surfaces"]) == 2)
+    place.becomes(job, lambda d: len(d["surfaces"]) == 2)
     made = place.document(job)["surfaces"][1]
     assert set(made) == {"name", "size", "other_edges"}, "an upright rectangle is a size"
     field = page.locator('[data-key="size-0"]')
     field.fill("1.05 m")
     field.press("Enter")
-    place.until(job, lambda d: d["surfaces"][1]["size"][0] == "1.05 m")
+    place.becomes(job, lambda d: d["surfaces"][1]["size"][0] == "1.05 m")
 
 
-def test_a_surface_is_drawn_by_keyboard_alone(tab: Any, place: Place) -> None:
+def test_a_surface_is_drawn_by_keyboard_alone(look: Any, place: Any) -> None:
     job = place.job()
-    page = tab(f"/jobs/{job}/site")
+    page = look(f"/jobs/{job}/site")
     opened(page)
     keys = page.keyboard
 
@@ -261,13 +122,13 @@ def test_a_surface_is_drawn_by_keyboard_alone(tab: Any, place: Place) -> None:
             break
         keys.press("Shift+Tab")
     keys.press("Enter")
-    place.until(job, lambda d: len(d["surfaces"]) == 2)
+    place.becomes(job, lambda d: len(d["surfaces"]) == 2)
     assert place.document(job)["surfaces"][1]["size"] == ["900 mm", "400 mm"]
 
 
-def test_sides_that_cross_are_refused_and_corners_can_be_typed(tab: Any, place: Place) -> None:
+def test_sides_that_cross_are_refused_and_corners_can_be_typed(look: Any, place: Any) -> None:
     job = place.job()
-    page = tab(f"/jobs/{job}/site")
+    page = look(f"/jobs/{job}/site")
     opened(page)
     begun(page, "kite")
     for x, y in (("0 mm", "0 mm"), ("900 mm", "600 mm"), ("900 mm", "0 mm"), ("0 mm", "600 mm")):
@@ -279,23 +140,23 @@ def test_sides_that_cross_are_refused_and_corners_can_be_typed(tab: Any, place: 
     assert len(place.document(job)["surfaces"]) == 1
     page.locator('[data-key="pen-back"]').tap()
     page.locator('[data-key="pen-close"]').tap()
-    place.until(job, lambda d: len(d["surfaces"]) == 2)
+    place.becomes(job, lambda d: len(d["surfaces"]) == 2)
     assert len(place.document(job)["surfaces"][1]["outline"]) == 3
 
 
 @both
 def test_levels_are_read_on_the_drawing_and_pictured_below(
-    tab: Any, place: Place, view: Any
+    look: Any, place: Any, view: Any
 ) -> None:
     job = place.job()
-    page = tab(f"/jobs/{job}/site", view)
+    page = look(f"/jobs/{job}/site", view)
     opened(page)
     page.locator('[data-key="reading-start"]').tap()
-    place.until(job, lambda d: len(d["surfaces"][0].get("levels", {}).get("readings", [])) == 5)
+    place.becomes(job, lambda d: len(d["surfaces"][0].get("levels", {}).get("readings", [])) == 5)
     field = page.locator('[data-key="reading-z"]')
     field.fill("-3 mm")
     field.press("Enter")
-    place.until(job, lambda d: d["surfaces"][0]["levels"]["readings"][0][2] == "-3 mm")
+    place.becomes(job, lambda d: d["surfaces"][0]["levels"]["readings"][0][2] == "-3 mm")
     page.locator(".pw-reading-text", has_text="−3.0 mm").wait_for()
     # the part of the page below is fetched again after each save; this is the one after -3 mm
     page.locator("#site-levels figcaption", has_text=re.compile("falls [1-9]")).wait_for()
@@ -305,13 +166,15 @@ def test_levels_are_read_on_the_drawing_and_pictured_below(
     assert "top falls" in page.locator("#site-levels figcaption").inner_text()
     page.locator('[data-item="reading-1"]').focus()
     page.keyboard.press("ArrowLeft")
-    place.until(job, lambda d: d["surfaces"][0]["levels"]["readings"][1][0] == "540 mm")
+    place.becomes(job, lambda d: d["surfaces"][0]["levels"]["readings"][1][0] == "540 mm")
 
 
 @both
-def test_an_upstand_with_its_cove_and_a_lip_by_touch(tab: Any, place: Place, view: Any) -> None:
+def test_an_upstand_with_its_cove_and_a_lip_by_touch(
+    look: Any, place: Any, fair: Any, view: Any
+) -> None:
     job = place.job()
-    page = tab(f"/jobs/{job}/site", view, bypass_csp=True)
+    page = look(f"/jobs/{job}/site", view, bypass_csp=True)
     opened(page)
     page.locator('[data-key="edge-2-0"]').tap()
     page.get_by_role("radio", name="upstand").check()
@@ -323,7 +186,7 @@ def test_an_upstand_with_its_cove_and_a_lip_by_touch(tab: Any, place: Place, vie
     for key, text in (("drop", "40 mm"), ("lip", "10 mm")):
         page.locator(f'[data-key="{key}"]').fill(text)
         page.locator(f'[data-key="{key}"]').press("Enter")
-    place.until(job, lambda d: "lip" in d["surfaces"][0].get("edges", {}).get("front", {}))
+    place.becomes(job, lambda d: "lip" in d["surfaces"][0].get("edges", {}).get("front", {}))
     edges = place.document(job)["surfaces"][0]["edges"]
     assert edges["back"] == {"kind": "upstand", "height": "60 mm", "cove": "8 mm"}
     assert edges["front"] == {"kind": "free", "drop": "40 mm", "lip": "10 mm"}
@@ -331,7 +194,7 @@ def test_an_upstand_with_its_cove_and_a_lip_by_touch(tab: Any, place: Place, vie
     assert "free edge" in words and "drop 40 mm" in words
     assert page.locator(".pw-kind-upstand .pw-edge-post").count() > 0
     page.locator("#site-facts", has_text="0.60 m").wait_for()
-    assert fair(page, view) == []
+    assert fair(page) == []
 
 
 def drag(page: Any, at: tuple[float, float], by: tuple[float, float]) -> None:
@@ -345,10 +208,10 @@ def drag(page: Any, at: tuple[float, float], by: tuple[float, float]) -> None:
     cdp.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
 
 
-def test_a_joint_is_pulled_along_the_piece_and_saved(tab: Any, place: Place) -> None:
+def test_a_joint_is_pulled_along_the_piece_and_saved(look: Any, place: Any, fair: Any) -> None:
     bar = {"name": "bar", "size": ["4600 mm", "620 mm"], "other_edges": {"kind": "wall"}}
     job = place.job(surfaces=[bar], core={"material": "mdf-moisture", "thickness": "22 mm"})
-    page = tab(f"/jobs/{job}/build", bypass_csp=True)
+    page = look(f"/jobs/{job}/build", bypass_csp=True)
     line = page.locator("[data-joint]").first
     line.wait_for()
     line.scroll_into_view_if_needed()
@@ -362,14 +225,14 @@ def test_a_joint_is_pulled_along_the_piece_and_saved(tab: Any, place: Place) -> 
     page.keyboard.press("ArrowRight")
     assert read(field.input_value(), "length") == pytest.approx(moved + 0.01)
     assert "Save to plan the cuts anew" in page.locator("pw-joints .pw-state").inner_text()
-    assert fair(page, TABLET) == []
+    assert fair(page) == []
     page.locator('form[action$="/build/joints"] button.go').tap()
     page.wait_for_url("**/build?said=saved*")
     kept = place.document(job)["core"]["joints"]["bar"]
     assert [read(v, "length") for v in kept] == pytest.approx([moved + 0.01])
     page.get_by_role("button", name="Leave them to the plan").tap()
     page.locator('form[action$="/build/joints"] button.go').tap()
-    place.until(job, lambda d: not d["core"].get("joints"))
+    place.becomes(job, lambda d: not d["core"].get("joints"))
 
 
 def tile() -> bytes:
@@ -387,17 +250,17 @@ def tile() -> bytes:
 
 @both
 def test_a_colour_is_read_from_a_photo_by_pulling_corners(
-    tab: Any, place: Place, view: Any
+    look: Any, place: Any, fair: Any, view: Any
 ) -> None:
     job = place.job()
-    page = tab(f"/jobs/{job}/finish", view, bypass_csp=True)
+    page = look(f"/jobs/{job}/finish", view, bypass_csp=True)
     file = {"name": "tile.jpg", "mimeType": "image/jpeg", "buffer": tile()}
     page.set_input_files("#f-colour-photo", files=[file])
     page.get_by_role("button", name="Mark its corners").tap()
     knob = page.locator('[data-corner="area-0"] .pw-dot')
     knob.wait_for()
     assert not page.locator(".tapped").is_visible()
-    assert fair(page, view) == []
+    assert fair(page) == []
     svg = page.locator("svg.pw-corners").bounding_box()
     scale = svg["width"] / 1200
     wanted = {"area": (130, 230, 470, 570), "card": (730, 230, 1070, 570)}
@@ -426,10 +289,10 @@ def test_a_colour_is_read_from_a_photo_by_pulling_corners(
 
 
 @both
-def test_a_first_job_is_planned_without_a_manual(tab: Any, place: Place, view: Any) -> None:
+def test_a_first_job_is_planned_without_a_manual(look: Any, place: Any, view: Any) -> None:
     """From an empty list of jobs to cups in a plan: one name typed, two buttons, no page loaded
     again by hand; ten minutes are generous for the few taps it takes."""
-    page = tab("/", view)
+    page = look("/", view)
     page.get_by_role("link", name="New job").first.tap()
     page.get_by_role("radio", name="US (in").check()
     assert page.input_value("[name=length]") == "72 in"
@@ -445,7 +308,7 @@ def test_a_first_job_is_planned_without_a_manual(tab: Any, place: Place, view: A
     page.wait_for_url("**/finish")
     page.locator("pw-wait progress").wait_for()
     place.work()
-    page.locator(".shades").wait_for(timeout=60_000)  # the page came by itself
+    page.locator(".shades").wait_for()  # the page came by itself
     for word in ("Build", "Mix"):
         page.get_by_role("link", name=f"Next: {word}").tap()
         page.wait_for_url(f"**/{word.lower()}")
@@ -454,11 +317,13 @@ def test_a_first_job_is_planned_without_a_manual(tab: Any, place: Place, view: A
 
 
 @both
-def test_an_empty_shop_teaches_and_a_drawing_comes_in(tab: Any, place: Place, view: Any) -> None:
+def test_an_empty_shop_teaches_and_a_drawing_comes_in(
+    look: Any, place: Any, fair: Any, view: Any
+) -> None:
     import ezdxf
 
     job = place.job()
-    page = tab(f"/jobs/{job}/site", view, bypass_csp=True)
+    page = look(f"/jobs/{job}/site", view, bypass_csp=True)
     opened(page)
     doc = ezdxf.new()
     doc.units = 4
@@ -470,12 +335,12 @@ def test_an_empty_shop_teaches_and_a_drawing_comes_in(tab: Any, place: Place, vi
     page.set_input_files("#f-outline", files=[file])
     page.get_by_role("button", name="Read it").tap()
     page.wait_for_url("**/site/outlines")
-    assert fair(page, view) == []
+    assert fair(page) == []
     page.fill("[name='name.0']", "sill")
     page.get_by_role("button", name="Take them in").tap()
     page.wait_for_url("**/site?surface=1&said=saved")
     page.locator('.pw-pick[aria-pressed="true"]', has_text="sill").wait_for()
-    place.until(job, lambda d: len(d["surfaces"]) == 2)
+    place.becomes(job, lambda d: len(d["surfaces"]) == 2)
     page.goto(f"{place.url}/?find=nothing-is-called-so")
     assert "nothing-is-called-so" in page.locator(".empty").inner_text()
-    assert fair(page, view) == []
+    assert fair(page) == []

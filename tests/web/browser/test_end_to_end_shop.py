@@ -3,17 +3,12 @@
 from __future__ import annotations
 
 import io
-from pathlib import Path
 
 import pytest
 
 from pourwright.web import network
 
-pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("end-to-end")]
-BUILT = Path(__file__).parents[2] / "src" / "pourwright" / "web" / "static" / "built" / "app.js"
-needs = pytest.mark.skipif(
-    not BUILT.is_file(), reason="needs the bundle that scripts/build_ui.py makes"
-)
+pytestmark = pytest.mark.usefixtures("built")
 PHRASE = "copper heron under the lock gate"
 
 
@@ -25,7 +20,6 @@ def sign_in(page, who="Ann"):
         page.locator("form[action='/login'] button").first.tap()
 
 
-@needs
 def test_what_is_drawn_after_the_session_ended_is_kept_and_sent(serve, person):
     server = serve("--lan", typed=f"{PHRASE}\n")
     ann = person(server.address)
@@ -55,7 +49,6 @@ def test_what_is_drawn_after_the_session_ended_is_kept_and_sent(serve, person):
     page.locator(".pw-state", has_text="Saved").wait_for()
 
 
-@needs
 def test_the_square_leads_a_tablet_in_and_http_keeps_the_screen_asleep(serve, person):
     """The QR code on the screen reads as the address; wake lock is there over https alone."""
     zxing = pytest.importorskip("zxingcpp", reason="zxing-cpp is not installed")

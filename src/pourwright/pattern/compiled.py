@@ -1,0 +1,49 @@
+"""Compiled loops kept on disk are dropped when any file they may have been built from has changed.
+
+numba keeps compiled functions by the stamp of their own file and does not see that a function of
+another file, built into them, has changed.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+STAMP = "compiled.stamp"
+
+
+def drop_stale(folder: Path) -> bool:
+    """Drop a package's compiled loops unless its compiled sources are those they were built from.
+
+    Parameters
+    ----------
+    folder : Path [-]
+        The package's folder; its files that name numba count, by what they hold.
+
+    Returns
+    -------
+    bool [-]
+        Whether the loops were dropped. A folder that cannot be written to is left as it is.
+    """
+    digest = hashlib.sha256()
+    for path in sorted(folder.glob("*.py")):
+        text = path.read_bytes()
+        if b"numba" in text:
+            digest.update(path.name.encode() + b"\0" + text)
+    kept, now = folder / "__pycache__", digest.hexdigest()
+    try:
+        if (kept / STAMP).read_text() == now:
+            return False
+    except OSError:
+        pass
+    try:
+        for pattern in ("*.nbi", "*.nbc"):
+            for path in kept.glob(pattern):
+                path.unlink(missing_ok=True)
+        kept.mkdir(exist_ok=True)
+        part = kept / f"{STAMP}.{now[:8]}"
+        part.write_text(now)
+        part.replace(kept / STAMP)
+    except OSError:
+        return False
+    return True

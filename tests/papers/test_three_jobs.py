@@ -1,0 +1,126 @@
+"""Every paper of all three jobs: revision, date, ranges, cautions, units, advice, photographs."""
+
+from __future__ import annotations
+
+import io
+import re
+from datetime import date
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from pourwright.papers import papers_of
+from pourwright.papers.frame import pretty
+from pourwright.papers.pack import made_for
+from pourwright.plan import job_from, load_job, work_out
+from pourwright.words import Reader
+
+EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+PRINTED = date(2027, 3, 1)
+US_NAMES = ["quote", "board", "cuts", "cups", "runsheet", "record", "checks", "care", "safety"]
+JOBS = ["galley", "cafe_bar", "wet_room"]
+
+
+def planned(name: str, **show: str):
+    doc = load_job(EXAMPLES / f"{name}.toml").to_document()
+    doc = {**doc, "samples": 50, "show": {**doc["show"], **show}}
+    doc.get("price", {}).pop("options", None)
+    return work_out(job_from(doc), EXAMPLES)
+
+
+@pytest.fixture(scope="module", params=JOBS)
+def job(request):
+    work = planned(request.param)
+    return work, papers_of(work, made_for(work), printed=PRINTED)
+
+
+@pytest.fixture(scope="module", params=JOBS)
+def us_job(request):
+    work = planned(request.param, units="us", paper="letter")
+    return work, papers_of(work, US_NAMES, printed=PRINTED)
+
+
+def test_every_page_of_every_paper_says_what_it_belongs_to(job):
+    work, papers = job
+    p = work.plan.provenance
+    for name, pdf in papers.items():
+        for k, page in enumerate(pypdf.PdfReader(io.BytesIO(pdf)).pages, 1):
+            text = " ".join(page.extract_text().replace("\u00a0", " ").split())
+            at = f"{name} page {k}"
+            assert f"revision {p.job_revision}" in text and p.job_sha256[:10] in text, at
+            assert "printed 1 Mar 2027" in text, at
+            assert "Ranges run from the 5 to the 95 % point" in text, at
+            assert "data sheet, local codes and licensed practice" in text, at
+
+
+def test_every_paper_for_the_work_has_a_caution(job, text_of):
+    _, papers = job
+    for name, pdf in papers.items():
+        if name != "costs":  # the shop's own sums
+            assert "Caution" in text_of(pdf), name
+
+
+def test_ranges_stand_beside_the_numbers_that_have_them(job, text_of):
+    _, papers = job
+    for name in ("quote", "shopping", "cups", "runsheet", "checks", "safety", "care", "costs"):
+        assert re.search(r"\d(?: \w+)? to \d", text_of(papers[name])), name
+
+
+def test_the_checks_say_what_to_change_and_by_how_much(job, text_of):
+    work, papers = job
+    text, say = text_of(papers["checks"]), Reader().text
+    weak = [a for a in work.plan.advice if a.passed != "yes"]
+    good = [a for a in work.plan.advice if a.passed == "yes"]
+    assert weak and good
+    for a in weak:
+        assert say(a.asks) in text
+        for told in (*a.do, a.caution):
+            assert pretty(" ".join(told.split()))[:40] in text
+    for a in good:
+        assert say(a.asks) in text
+    assert ("not met" in text) == any(a.passed == "no" for a in weak)
+    assert text.index("What to change") < text.index("Hold points Each")
+
+
+def test_us_papers_have_us_units(us_job, text_of):
+    """Grams on the scale, millimetres of tools and of limits that were published so are all that
+    stays metric; every measure of the job itself is in US units."""
+    _, papers = us_job
+    for name in US_NAMES:
+        text = text_of(papers[name])
+        assert "°F" in text or name not in ("runsheet", "record", "checks", "care"), name
+        text = re.sub(r"41 to 76 °C|near 32 °C", "", text)  # as published, Grundstein 2009
+        assert re.findall(r"\d °C", text.replace("_ °C", "")) == [], name
+        found = re.findall(r"[\d.]+ (?:mm|mL|kg|m²)\b", text)
+        assert [f for f in found if f not in ("1.5 mm",)] == [], name
+
+
+def _jpeg_with_place(wide: int = 400) -> bytes:
+    """A photograph that says where it was taken, lying on its side."""
+    from PIL import Image
+
+    im = Image.linear_gradient("L").resize((wide, 200)).convert("RGB")
+    exif = Image.Exif()
+    exif[0x0112] = 6  # orientation: turned
+    exif[0x010F] = "camera-of-somebody"
+    exif.get_ifd(0x8825)[2] = (52.0, 30.0, 0.0)
+    out = io.BytesIO()
+    im.save(out, "JPEG", exif=exif)
+    return out.getvalue()
+
+
+def test_photographs_of_the_place_are_on_the_record_without_their_hidden_data(galley, text_of):
+    raw = _jpeg_with_place()
+    assert b"Exif" in raw and b"camera-of-somebody" in raw
+    shots = [("old top, seen from the door", raw), ("", _jpeg_with_place(300))]
+    made = papers_of(galley, ["record"], printed=PRINTED, photos=shots)["record"]
+    text = text_of(made)
+    assert "The place as found" in text and "1. old top, seen from the door" in text
+    images = [i for p in pypdf.PdfReader(io.BytesIO(made)).pages for i in p.images]
+    assert len(images) == 2
+    for image in images:
+        assert b"camera-of-somebody" not in image.data and b"Exif" not in image.data
+        assert image.image.height > image.image.width  # upright
+    assert b"camera-of-somebody" not in made
+    assert "The place as found" not in text_of(papers_of(galley, ["record"])["record"])
