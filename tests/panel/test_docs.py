@@ -20,7 +20,7 @@ def test_pictures_of_the_page_exist_and_are_small() -> None:
 
 def test_page_names_every_method_and_limit() -> None:
     from pourwright.panel import METHODS
-    from pourwright.panel.joints import KEEP_OFF, TWO_PERSON_KG
+    from pourwright.panel.limits import KEEP_OFF, TWO_PERSON_KG
     from pourwright.panel.stock import MAX_PARTS
 
     text = PAGE.read_text(encoding="utf-8")

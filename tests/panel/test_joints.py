@@ -94,6 +94,12 @@ class TestByHand:
         with pytest.raises(InputError, match="either end"):
             plan_joints(BAR, SHEET, fixed=[x])
 
+    def test_refused_when_the_piece_between_would_be_a_sliver(self) -> None:
+        with pytest.raises(InputError, match="at least 150 mm long") as err:
+            plan_joints(BAR, SHEET, name="bar", fixed=[2.35, 2.3])
+        assert err.value.value == "2300.0 mm and 2350.0 mm" and "apart" in err.value.remedy
+        assert plan_joints(BAR, SHEET, fixed=[2.2, 2.35]).at == (2.2, 2.35)
+
 
 def test_no_way_says_why() -> None:
     with pytest.raises(InputError, match="larger than a sheet"):

@@ -285,7 +285,7 @@ def test_a_ready_core_has_no_cut_plan_and_no_board_sheet(galley_document, text_o
     made = papers_of(work)
     assert "cuts" not in made and "board" not in made
     contents = text_of(made["pack"])
-    assert "Sand the old coat matt" in contents and "the old coat, sound, sanded" in contents
+    assert "Sand the old coat matt" in contents and "The old coat, sound, sanded" in contents
     assert "Cut plan" not in contents
     lines = text_of(made["costs"])
     assert "Round-over bit" not in lines and "Core board" not in lines

@@ -168,3 +168,16 @@ def test_lengths_stay_true_or_grow(data):
 def test_bad_clocks(minutes, left):
     with pytest.raises(InputError, match="clock"):
         FlowClock.from_arrays(minutes, left)
+
+
+def test_strokes_are_as_many_per_area_as_written() -> None:
+    data = {
+        "name": "x",
+        "written_for_m2": 1.8,
+        "cups": {"a": 1.0},
+        "moves": [{"do": "coat", "uses": {"a": 1.0}}, {"do": "spread", "strokes": 8}],
+    }
+    score = read_score(data)
+    assert [score.stroke_count(8, a) for a in (1.8, 0.9, 3.6, 0.075)] == [8, 4, 16, 1]
+    grown = read_score({**data, "lengths": "with the surface"})
+    assert grown.stroke_count(8, 0.075) == 8

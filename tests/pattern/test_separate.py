@@ -29,7 +29,7 @@ def _index(strokes: int, folds: float = 1.0, strand: float = 2.0):
                 "turn_deg": 70,
             }
         )
-    data = {"name": "x", "cups": {"a": 0.5, "b": 0.5}, "moves": moves}
+    data = {"name": "x", "written_for_m2": 0.0432, "cups": {"a": 0.5, "b": 0.5}, "moves": moves}
     return separation(pour(read_score(data), rectangle(0.24, 0.18), 0.003, cell=0.005))
 
 

@@ -95,7 +95,7 @@ def draw_all(work, out, cell, pixel, seeds, only, tell, leaning=False):
             tell((k + share) / len(todo), words)
 
         fine = min(pixel, 0.0006) if scene.board else pixel
-        grid = min(cell, 0.002) if scene.board else cell
+        grid = min(cell, 0.001) if scene.board else cell
         done = picture.draw(ctx, timed, scene, cell=grid, pixel=fine, tell=part)
         name = scene.name.replace(" ", "-")
         written.append(picture.save(done.sheet, out / f"picture-{name}.png", fine))

@@ -143,7 +143,7 @@ def summary(plan: Plan, written: list[Path]) -> None:
 
 
 WIDE = 110
-SHOWN = 5
+SHOWN = 3
 """Most answers printed on the one screen of a plan [-]; plan.md has all of them."""
 
 
@@ -185,10 +185,10 @@ def _change(plan: Plan) -> None:
     if not weak:
         print("To change: nothing; weight, shape, strength, heat and air stand as planned.")
         return
-    print("To change")
+    print("To change (x not met, ? not sure)")
     said: set[str] = set()
     for a in weak[:SHOWN]:
-        head = f"  {'no ' if a.passed == 'no' else '?  '} "
+        head = f"  {'x' if a.passed == 'no' else '?'}   "
         text = f"{reader.text(a.asks)} {reader.text(a.answer)}"
         print(textwrap.fill(text, WIDE, initial_indent=head, subsequent_indent=" " * 6))
         for d in a.do[: 2 if a.passed == "no" else 1]:

@@ -13,6 +13,7 @@ Map
 - `nest`, `corner`, `shapes`  free nesting for the router: rectangles, exact small cases, outlines.
 - `tree`       order of edge-to-edge cuts, from the finished layout.  `check` finds faults.
 - `cores`      core parts from surfaces.  `joints` where to split.  `door` what goes through.
+- `limits`     what a piece must respect.  `by_hand` joints placed by hand, kept or refused.
 - `picture`    the sheets drawn.  `dxf_out`, `dxf_in` exchange with a drawing program or router.
 - `calcs`      `panel.cut` (`calc_cut`), `panel.joints` and `panel.door` (`calc_pieces`).
 """
@@ -21,8 +22,9 @@ from pourwright.panel.check import faults
 from pourwright.panel.cores import Cores, CoreSpec, core_parts
 from pourwright.panel.cutplan import cut_plan
 from pourwright.panel.door import Opening, Passage, passage
-from pourwright.panel.joints import JointPlan, Limits, plan_joints
+from pourwright.panel.joints import JointPlan, plan_joints
 from pourwright.panel.layout import Cut, CutPlan, Placement, Rect, SheetLayout
+from pourwright.panel.limits import Limits
 from pourwright.panel.stock import METHODS, Part, Saw, Sheet
 
 __all__ = [

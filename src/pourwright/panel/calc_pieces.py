@@ -232,7 +232,8 @@ def joints(inp: JointsInput) -> CalcResult[JointsValue]:
 
     from shapely import Polygon, box
 
-    from pourwright.panel.joints import Limits, plan_joints
+    from pourwright.panel.joints import plan_joints
+    from pourwright.panel.limits import Limits
 
     outline = Polygon([(x * 1e-3, y * 1e-3) for x, y in inp.corners_mm])
     if not outline.is_valid or outline.area < 1e-4:

@@ -11,56 +11,17 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from pourwright.errors import InputError
-from pourwright.panel.door import CLEARANCE, Opening, passage
-from pourwright.words import Amount, Between, Own, Sides, joined, say
+from pourwright.panel.by_hand import check_apart, check_fixed
+from pourwright.panel.door import Opening, passage
+from pourwright.panel.limits import Limits
+from pourwright.words import Amount, Sides, joined, say
 
 if TYPE_CHECKING:
     from shapely import Polygon
 
-TWO_PERSON_KG = 40.0  # common practice for two people with a good grip; local rules decide [kg]
-KEEP_OFF = 0.10  # joint to cut-out; common practice [m]
-LEAST_PIECE = 0.15  # shortest piece between two joints; common practice [m]
 STEP = 0.005  # joints are placed on whole steps [m]
 MOST_JOINTS = 12
 TO_CORNER = 0.15  # a joint this near to an inner corner is moved onto it [m]
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """What every piece must respect.
-
-    Parameters
-    ----------
-    sheet_length, sheet_width : float [m]
-        Largest piece that a sheet yields, inside the trim.
-    grain : bool [-]
-        True when a piece's length must lie along the sheet's length.
-    openings : tuple of Opening [m]
-        The way in.
-    thickness : float [m]
-        Of the finished piece with its turned-down edges.
-    areal_mass : float [kg/m2]
-        Of the piece as it is carried.
-    lift : float [kg]
-        Heaviest piece.
-    keep_off : float [m]
-        Least distance of a joint from a cut-out.
-    least_piece : float [m]
-        Shortest piece between two joints.
-    clearance : float [m]
-        Room wanted each side in an opening.
-    """
-
-    sheet_length: float = math.inf
-    sheet_width: float = math.inf
-    grain: bool = False
-    openings: tuple[Opening, ...] = ()
-    thickness: float = 0.018
-    areal_mass: float = 13.5
-    lift: float = TWO_PERSON_KG
-    keep_off: float = KEEP_OFF
-    least_piece: float = LEAST_PIECE
-    clearance: float = CLEARANCE
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,7 +156,7 @@ def plan_joints(
     Raises
     ------
     InputError
-        A joint by hand too near to a cut-out or an end; a surface that no set of joints on one
+        A joint by hand too near to a cut-out, an end or another; a surface that no set of joints on one
         axis makes fit, with the piece that fails and why.
     """
     rings = list(holes)
@@ -236,7 +197,8 @@ def _one_axis(polygon, axis, limits: Limits, name, rings, fixed, add, reason) ->
     banned = _banned(rings, axis, limits.keep_off)
     fixed = tuple(sorted(fixed))
     for f in fixed:
-        _check_fixed(f, lo, hi, banned, limits, name)
+        check_fixed(f, lo, hi, banned, limits, name)
+    check_apart(fixed, limits, name)
     cuts = [lo]
     n = math.ceil((hi - lo) / STEP)
     stride = max(1, n // 400)
@@ -375,39 +337,6 @@ def _no_way(slabs, i, j, allowed, axis, limits, name, banned, add) -> InputError
         why,
         "Put joints the other way, move the cut-out, or relax a limit.",
     )
-
-
-def _check_fixed(f: float, lo: float, hi: float, banned, limits: Limits, name: str) -> None:
-    shown = f"{f * 1e3:.1f} mm"
-    if not (math.isfinite(f) and lo + limits.least_piece <= f <= hi - limits.least_piece):
-        raise InputError(
-            f"{name}.joints",
-            shown,
-            say(
-                "a joint lies from {span:.0f}, {least:.0f} from either end",
-                span=Between(
-                    (lo + limits.least_piece) * 1e3, (hi - limits.least_piece) * 1e3, "mm"
-                ),
-                least=Amount(limits.least_piece * 1e3, "mm"),
-            ),
-            "Move it inwards.",
-        )
-    for b0, b1, hole in banned:
-        if b0 + 1e-9 < f < b1 - 1e-9:
-            raise InputError(
-                f"{name}.joints",
-                shown,
-                say(
-                    "nearer than {gap:.0f} to {hole}",
-                    gap=Amount(limits.keep_off * 1e3, "mm"),
-                    hole=Own(hole),
-                ),
-                say(
-                    "Move it to {low:.0f} or less, or to {high:.0f} or more.",
-                    low=Amount(b0 * 1e3, "mm"),
-                    high=Amount(b1 * 1e3, "mm"),
-                ),
-            )
 
 
 def _split(polygon, axis: str, at: Sequence[float]) -> tuple:

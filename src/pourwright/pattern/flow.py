@@ -109,7 +109,7 @@ class Flow:
         level = domain.bed.any()
         self.solver = FilmSolver(self.grid, fluid, bed=domain.bed if level else None)
         self.state = self.solver.start(np.zeros(wet.shape))
-        self.control = StepControl(outflow=0.7, change=1.0, first=0.02, growth=4.0)
+        self.control = StepControl(outflow=0.7, change=1.0, first=0.02, growth=4.0, error=0.1)
         rows = []
         for axis, code in ((0, self.grid.code_x), (1, self.grid.code_y)):
             i, j = np.nonzero(code >= FREE)

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from pourwright.colour.shade import Shade, Undercoat
 
 _A = NDArray[np.float64]
-BAND = 120_000  # pixels worked on at once [-]
+BAND = 40_000  # pixels worked on at once [-]
 STEP_NM = 20  # bands of a picture [nm]; 0.15 dE00 from 10 nm bands, half their arithmetic
 FLAKE = 60e-6  # breadth of a flake [m]; common practice, 20 to 120 um
 

@@ -190,7 +190,8 @@ def pour(
                 poured[n] += float(v)
             play.flow.restart()
         elif isinstance(move, Spread):
-            for ux, uy in stroke_moves(move, score, slot.index, domain, place, size, seed):
+            count = score.stroke_count(move.strokes, area)
+            for ux, uy in stroke_moves(move, score, slot.index, domain, place, size, count, seed):
                 play.drag(ux, uy, move.grip)
         elif isinstance(move, Push):
             ux, uy = push_moves(move, domain)

@@ -96,8 +96,9 @@ class Player:
         if layer.kind == COAT:
             layer.height = volume / (len(i) * cell**2)
         t, part = landed(layer, px, py, np.ones(len(px)), cell / sub)
-        tp = (part * t[:, None]).reshape(len(i), sub * sub, -1).mean(1)
-        thick[:, i, j] = tp.T
+        for s, one in enumerate(thick):
+            seen = (part[:, s] * t).reshape(len(i), sub * sub)
+            one[i, j] = sum(seen[:, n] for n in range(sub * sub)) / sub**2
         got = thick.sum((1, 2)) * cell**2
         if not np.any(got > 0):
             # every line missed this small piece: the volume still lands, evenly

@@ -182,6 +182,15 @@ class Score(_Strict):
         """
         return film * 1e3 / self.written_for_film_mm if self.written_for_film_mm else 1.0
 
+    def stroke_count(self, strokes: int, area_m2: float) -> int:
+        """Strokes to make on a surface of `area_m2` [m2] where the score says `strokes` [-].
+
+        As many per area as on the area it was written for, at least one; as many in all where
+        lengths grow with the surface.
+        """
+        share = area_m2 / self.written_for_m2 / self.length_factor(area_m2) ** 2
+        return max(1, round(strokes * share))
+
     def with_seed(self, seed: int) -> Score:
         """The same score with another seed [-]."""
         return validate(Score, {**self.model_dump(), "seed": seed}, "score")

@@ -112,6 +112,7 @@ def stroke_moves(
     domain: Domain,
     place: Place,
     factor: float,
+    count: int,
     seed: int,
 ) -> Iterator[tuple[_A, _A]]:
     """Displacements of the strokes of a spreading move.
@@ -130,6 +131,8 @@ def stroke_moves(
         Where strokes may start and go.
     factor : float [-]
         Factor on composition lengths.
+    count : int [-]
+        Strokes to make.
     seed : int [-]
         Seed of the pour.
 
@@ -147,7 +150,7 @@ def stroke_moves(
     ux, uy = np.zeros(shape), np.zeros(shape)
     near = np.full(shape, np.inf)
     busy = np.zeros(shape, bool)
-    for n in range(move.strokes):
+    for n in range(count):
         x, y = place.draw(rng, 1)[0]
         turn = math.radians(move.turn_deg) + (0.1 + 0.5 * move.arc) * rng.normal()
         want = move.length_mm * 1e-3 * factor * float(np.exp(0.25 * rng.normal()))

@@ -20,7 +20,7 @@ from pourwright.panel import (
     cut_plan,
     plan_joints,
 )
-from pourwright.panel.joints import TWO_PERSON_KG
+from pourwright.panel.limits import TWO_PERSON_KG
 from pourwright.panel.stock import usable
 from pourwright.plan.context import Context
 from pourwright.plan.result import CutPlanSummary, PartPlan
@@ -29,7 +29,7 @@ from pourwright.words import Amount, Listed, Own, Sides, joined, say
 
 FINISH_KG_M2 = 3.5
 """Primer and resin on a finished square metre, for the weight of a piece as it is carried
-[kg/m2] (two coats of about 1.2 mm together with edges)."""
+[kg/m2] (two coats of about 1.2 mm together with edges); a balanced back carries it again."""
 
 
 @dataclass(frozen=True)
@@ -91,7 +91,7 @@ def plan_core(ctx: Context) -> CorePlan:
         edge=ctx.job.core.edge,
         longest=max(usable(s)[0] for s in sheets),
     )
-    joints = _joints(ctx, core, sheets, grain)
+    joints = joints_of(ctx, core, sheets, grain)
     kerf = ctx.job.core.kerf
     cores, reused = _reuse(core_parts(ctx.survey.surfaces, spec, joints, kerf), ctx)
     layout = cut_plan(
@@ -230,7 +230,32 @@ def sheets_for(ctx: Context, core: Material) -> list[Sheet]:
     return out
 
 
-def _joints(ctx: Context, core: Material, sheets: list[Sheet], grain: bool) -> dict[str, JointPlan]:
+def joints_of(
+    ctx: Context, core: Material, sheets: list[Sheet], grain: bool
+) -> dict[str, JointPlan]:
+    """Where each surface of a job is split, by its name.
+
+    Parameters
+    ----------
+    ctx : Context [-]
+        The job; its way in, lift limit and joints by hand count.
+    core : Material [-]
+        The board.
+    sheets : list of Sheet [m]
+        What it is sold in.
+    grain : bool [-]
+        True when a piece's length must lie along the sheet's length.
+
+    Returns
+    -------
+    dict of str to JointPlan [m, kg]
+        Only surfaces that have joints.
+
+    Raises
+    ------
+    InputError
+        A joint by hand that cannot be, or a surface that no joints make fit.
+    """
     site = ctx.job.site.limits
     openings = tuple(
         Opening(name, width, height)
@@ -241,7 +266,8 @@ def _joints(ctx: Context, core: Material, sheets: list[Sheet], grain: bool) -> d
         if width is not None and height is not None
     )
     _known_joints(ctx)
-    areal = core["density_kg_m3"] * ctx.job.core.thickness + FINISH_KG_M2
+    areal = core["density_kg_m3"] * ctx.job.core.thickness
+    areal += FINISH_KG_M2 * (2.0 if ctx.job.core.back == "balanced" else 1.0)
     out = {}
     for s in ctx.survey.surfaces:
         if s.purpose == "board":

@@ -258,7 +258,7 @@ def finish_textures(
     seed : int or None [-]
         Another seed than the score's own: a variant.
     cell_mm : float [mm]
-        Film cell, 1 to 10; boards are poured at 2 mm or finer.
+        Film cell, 1 to 10; boards are poured at 1 mm.
     folder : str or Path [-]
         Where the files named by a job are looked for; unused with a `Working`.
     tell : callable or None [-]
@@ -295,7 +295,7 @@ def finish_textures(
     for k, scene in enumerate(todo):
         a, b = k / len(todo), (k + 1) / len(todo)
         pouring = _share(tell, a, a + 0.6 * (b - a), f"pouring {scene.name}")
-        cell = (min(cell_mm, 2.0) if scene.board else cell_mm) * 1e-3
+        cell = (min(cell_mm, 1.0) if scene.board else cell_mm) * 1e-3
         played = played_scene(ctx, work.timed, scene, seed=seed, cell=cell, progress=pouring)
         for n, piece in enumerate(scene.pieces):
             if only is not None and only not in piece.names:
@@ -362,7 +362,7 @@ def board_variants(
         finish_of(ctx),
         seeds=seeds,
         clock=flow_clock(timed),
-        cell=0.002,
+        cell=0.001,
         pixel=pixel,
     )
     return image

@@ -5,6 +5,16 @@ import { t } from "../base/words";
 import type { Slab } from "./scene";
 import type { Picture } from "./tasks";
 
+/** Area of a piece [m2]; a sample board comes after every piece. */
+function size(p: Picture): number {
+  const ring = p.about?.outline_m ?? [];
+  const twice = ring.reduce((sum, [x, y], i) => {
+    const [u, v] = ring[(i + 1) % ring.length];
+    return sum + x * v - u * y;
+  }, 0);
+  return p.about?.board ? 0 : Math.abs(twice) / 2;
+}
+
 export class PwSlab extends HTMLElement {
   private open_ = h("button", { type: "button", text: t("slab.open"), "aria-expanded": "false" });
   private box = h("div", { class: "pw-slab-box", hidden: true });
@@ -45,11 +55,12 @@ export class PwSlab extends HTMLElement {
   private async pieces(): Promise<Picture[]> {
     const all = await ask<Picture[]>("GET", `/api/jobs/${part(this.getAttribute("job") ?? "")}/pictures`);
     const seen = new Set<string>();
-    return all.filter((p) => {
+    const latest = all.filter((p) => {
       if (p.sort !== "texture" || !p.about?.outline_m || seen.has(p.scene)) return false;
       seen.add(p.scene); // newest first: the latest picture of each piece
       return true;
     });
+    return latest.sort((a, b) => size(b) - size(a)); // the largest piece is the one to look at
   }
 
   private async open(): Promise<void> {

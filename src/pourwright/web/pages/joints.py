@@ -35,8 +35,7 @@ def found_in(document: Mapping[str, Any], folder: Any) -> tuple[Any, dict[str, A
     """
     from pourwright.plan import job_from
     from pourwright.plan.context import Context
-    from pourwright.plan.core import _joints as joints_of
-    from pourwright.plan.core import sheet_materials, sheets_for
+    from pourwright.plan.core import joints_of, sheet_materials, sheets_for
 
     ctx = Context(job_from(dict(document)), folder)
     if getattr(ctx.job.core, "ready", False):
