@@ -134,7 +134,7 @@ def board() -> None:
     score = read_score(SCORES / "galley.toml")
     shades, ground = optics(), primer("dark-primer")
     surface = rectangle(0.3, 0.25, (1, 2), 0.04, "sample board")
-    played = pour(score, surface, 0.0015, CLOCK, seed=3, cell=0.002)
+    played = pour(score, surface, 0.0015, CLOCK, seed=3, cell=0.001)
     image = picture_sheet(played, shades, ground, Finish(gloss_60=92), pixel=0.00025)
     keep(image, "pattern-board", 1300)
     run = edge_runs(played, shades, ground, Finish(gloss_60=92), pixel=0.0003)[0]
@@ -162,7 +162,7 @@ def three() -> None:
         Finish(gloss_60=92),
         seeds=(2, 3, 8),
         clock=CLOCK,
-        cell=0.002,
+        cell=0.001,
         pixel=0.0005,
     )
     keep(sheet, "pattern-variants", 1900)
@@ -231,7 +231,12 @@ def spreading() -> None:
             },
             *(spread if strokes else []),
         ]
-        data = {"name": "strokes", "cups": {"ivory": 0.5, "slate": 0.5}, "moves": moves}
+        data = {
+            "name": "strokes",
+            "written_for_m2": 0.0432,
+            "cups": {"ivory": 0.5, "slate": 0.5},
+            "moves": moves,
+        }
         played = pour(read_score(data), rectangle(0.24, 0.18), 0.003)
         images.append(render(played, shades, primer("dark-primer"), pixel=0.0005))
         index = separation(played, shades).index

@@ -54,11 +54,10 @@ def test_every_page_of_every_paper_says_what_it_belongs_to(job):
             assert "data sheet, local codes and licensed practice" in text, at
 
 
-def test_every_paper_for_the_work_has_a_caution(job, text_of):
+def test_every_paper_has_a_caution(job, text_of):
     _, papers = job
     for name, pdf in papers.items():
-        if name != "costs":  # the shop's own sums
-            assert "Caution" in text_of(pdf), name
+        assert "Caution" in text_of(pdf), name
 
 
 def test_ranges_stand_beside_the_numbers_that_have_them(job, text_of):

@@ -87,6 +87,20 @@ def test_the_history_says_what_a_revision_changed_and_on_which_screen(client, jo
     assert text.count("This is how the job stands now") == 1
 
 
+def test_a_change_is_named_in_the_words_of_the_page():
+    job = {
+        "core": {"support_span": "600 mm"},
+        "surfaces": [{"name": "leg-a", "size": ["1", "2"]}],
+        "colour": {"shades": [{"shade": "slate", "share": "3 %"}]},
+    }
+    said = history.where_said
+    assert said("core.support_span", job, "en") == "core › support span"
+    assert said("core.support_span", job, "de") == "Träger › Stützweite"
+    assert said("surfaces.1.size.2", job, "en") == "leg-a › size"
+    assert said("colour.shades.1.share", job, "de") == "slate › Anteil"
+    assert said("surfaces.9.gone", job, "en") == "surfaces › gone"
+
+
 def test_a_revision_is_told_against_what_it_was_made_from(client, job_id, document):
     """After going back, the next change is compared with the revision it really came from."""
     saved(client, job_id, {**document, "client": "First"})

@@ -17,7 +17,9 @@ from pourwright.words import Own
 def costs_data(w: Wording, printed: date, costing: Costing) -> dict[str, Any]:
     """Data of the cost sheet of `w` [-] with its `costing` [currency], `printed` [-] that day."""
     sub = w.say("For the shop, not for the client. What the job costs, and how sure that is.")
-    p = frame(w, "costs", w.say("Cost sheet"), printed, sub)
+    care = w.say("Do not save on gloves, masks, airing or hours to please a price: a rushed pour is "
+                 "where people get hurt.")  # fmt: skip
+    p = frame(w, "costs", w.say("Cost sheet"), printed, sub, (care,))
     r, be = costing.reckoning, costing.break_even
     p["warnings"] = [plain(w.text(t), 400) for t in costing.warnings]
     p["currency"] = r.currency

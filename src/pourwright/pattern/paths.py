@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numba as nb
 import numpy as np
@@ -177,9 +178,14 @@ class Place:
     cell: float
     ok: NDArray[np.bool_]
 
+    @cached_property
+    def cells(self) -> tuple[NDArray[np.intp], ...]:
+        """Rows and columns of the places inside [-]."""
+        return np.nonzero(self.ok)
+
     def draw(self, rng: np.random.Generator, n: int) -> _A:
         """`n` random points [m] on the surface, (n, 2)."""
-        i, j = np.nonzero(self.ok)
+        i, j = self.cells
         k = rng.integers(0, len(i), n)
         u = rng.random((n, 2))
         return np.stack(
@@ -195,9 +201,8 @@ def _next_start(
     drift = noise_field(cand[:, 0] / scale, cand[:, 1] / scale, key, 2, 0.5)
     if taken:
         laid = np.concatenate(taken)[::4]
-        far = np.sqrt(((cand[:, None, :] - laid[None, :, :]) ** 2).sum(-1).min(1)) / max(
-            scale, 1e-9
-        )
+        dx, dy = (cand[:, k, None] - laid[:, k] for k in (0, 1))
+        far = np.sqrt((dx * dx + dy * dy).min(1)) / max(scale, 1e-9)
     else:
         far = np.zeros(len(cand))
     best = int(np.argmax((1 - gather) * np.minimum(far, 1.0) * 3 + gather * 2.5 * drift))

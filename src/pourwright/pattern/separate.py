@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.errors import InputError
-from pourwright.pattern.bake import look_up
+from pourwright.pattern.bake import corrections, look_up
 from pourwright.pattern.noise import stream
 from pourwright.pattern.picture import check_shades
 from pourwright.pattern.play import Pour
@@ -80,6 +80,7 @@ def with_more_strokes(pour: Pour, times: float) -> Pour:
     ny, nx = (-(-n // PATCH) for n in wet.shape)
     more = stream(pour.seed, "strokes").poisson((times - 1.0) * each, (ny, nx))
     spread = more.repeat(PATCH, 0).repeat(PATCH, 1)[: wet.shape[0], : wet.shape[1]]
+    corrections(pour)  # both pours are corrected alike, whoever asked first
     return replace(pour, smear=pour.smear + one * spread.astype(np.float32))
 
 

@@ -12,6 +12,7 @@ from pourwright.store.jobs import JobState
 from pourwright.web import deps
 from pourwright.web.pages.render import base_of, fields, on_to, page, show_for
 from pourwright.web.pages.show import Show
+from pourwright.words import catalogue
 
 router = APIRouter()
 LOOKED_INTO = 30
@@ -59,7 +60,7 @@ def told(old: JobState, new: JobState, show: Show) -> dict[str, Any]:
     )
     lines = []
     for path, was, now in found[:MOST_SAID]:
-        what = " ".join(path.split(".")[-2:]).replace("_", " ")
+        what = where_said(path, new.document if was is None else old.document, w.language)
         if now is None or was is None:
             say = w("history.gone") if now is None else _short(now) or w("history.added")
             lines.append({"what": what, "was": "", "now": say})
@@ -70,6 +71,25 @@ def told(old: JobState, new: JobState, show: Show) -> dict[str, Any]:
         "screens": [w(f"nav.{s}") for s in screens] or ([w("nav.finish")] if files else []),
         "lines": lines, "more": max(len(found) - MOST_SAID, 0),
     }  # fmt: skip
+
+
+def where_said(path: str, document: Any, language: str) -> str:
+    """The last two steps of a dotted `path` into `document` in words of `language` [-].
+
+    A place in a list goes by its own name or shade where it has one.
+    """
+    known, node = catalogue(language), document
+    said: list[str] = []
+    for part in path.split("."):
+        if part.isdigit() and isinstance(node, list):
+            node = node[int(part) - 1] if int(part) <= len(node) else None
+            own = (node.get("name") or node.get("shade")) if isinstance(node, Mapping) else None
+            said[-1:] = [str(own)] if own else said[-1:]
+        else:
+            node = node.get(part) if isinstance(node, Mapping) else None
+            label = part.replace("_", " ").capitalize()
+            said.append(known.get(f"field: {label}", label.lower()))
+    return " › ".join(said[-2:])
 
 
 def _short(value: Any) -> str:
