@@ -36,7 +36,7 @@ SCREENS = {
     "finish": f"{JOB}/finish", "finish-shades": f"{JOB}/finish#f-shades",
     "finish-score": f"{JOB}/finish#f-score", "build": f"{JOB}/build",
     "build-checks": f"{JOB}/build#b-checks", "mix": f"{JOB}/mix",
-    "day": f"{JOB}/day?date=2027-03-18", "day-steps": f"{JOB}/day?date=2027-03-18#d-steps",
+    "day": f"{JOB}/day?date=2027-03-19", "day-steps": f"{JOB}/day?date=2027-03-19#d-steps",
     "floor": f"{JOB}/floor?step=colour-mix-1", "papers": f"{JOB}/papers",
     "record": f"{JOB}/record", "history": f"/jobs/{PAST}/history", "board": f"{JOB}/board",
     "bench": "/bench", "bench-calculation": "/bench/film.level", "settings": "/settings",
