@@ -86,6 +86,8 @@ def main() -> None:
 
     t = best(lambda: match([62, -18, 8], contrast=0.98), 5)
     rows.append(("match, 11 pastes, contrast 0.98", t, "goal 0.3"))
+    t = best(lambda: match([90, 0, 100], contrast=0.98, film=3e-4), 5)
+    rows.append(("match out of reach, with its reasons", t, "goal 0.3"))
     t = best(lambda: shade_report(demo_recipe("sea-green"), batches=[1.0]), 3)
     rows.append(("full shade report", t, ""))
 

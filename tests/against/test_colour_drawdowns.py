@@ -1,13 +1,15 @@
 """Predicting mixes that were held out of the open drawdowns.
 
 Data: Geldof et al. 2018, Heritage Science 6:17 (CC0), a part of the set: 71 oil paint films over
-black and white card with their mass fractions. Mixes are held out one at a time here; a mix is
-interpolated when other mixes of the same paints bracket its fractions. dE00 for D65, 10 degrees.
+black and white card with their mass fractions. Mixes are held out by eighths here, one at a
+time in docs/derive/colour_heldout.py; a mix is interpolated when other mixes of the same paints
+bracket its fractions. dE00 for D65, 10 degrees.
 """
 
 from __future__ import annotations
 
-import importlib.util
+import importlib
+import sys
 from functools import lru_cache
 from pathlib import Path
 
@@ -29,11 +31,7 @@ SPREAD = 0.1
 
 @lru_cache(maxsize=1)
 def films() -> tuple[Drawdown, ...]:
-    path = Path(__file__).parents[2] / "docs" / "derive" / "colour_drawdowns.py"
-    spec = importlib.util.spec_from_file_location("colour_drawdowns", path)
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return tuple(module.read_drawdowns(DATA))
+    return tuple(derive("colour_drawdowns").read_drawdowns(DATA))
 
 
 def error(fit: FittedSet, film: Drawdown) -> list[float]:
@@ -49,8 +47,14 @@ def held_out(name: str, **kw) -> list[float]:
     return error(fit_drawdowns([f for f in films() if f.name != name], **kw), film)
 
 
-# mixes of two paints bracketed by others: with black, with white, two yellows
-INTERPOLATED = ["05D", "06D", "07D", "08B", "09D", "11D", "13F", "15B"]
+def derive(name: str):
+    """A derivation script of docs/derive, as a module."""
+    folder = str(Path(__file__).parents[2] / "docs" / "derive")
+    sys.path.insert(0, folder)
+    try:
+        return importlib.import_module(name)
+    finally:
+        sys.path.remove(folder)
 
 
 def test_the_file_means_bare_card_by_b_and_film_over_it_by_ob() -> None:
@@ -60,30 +64,55 @@ def test_the_file_means_bare_card_by_b_and_film_over_it_by_ob() -> None:
     assert to_xyz(white_card)[1] > 0.8
 
 
-def test_interpolated_mixes_held_out() -> None:
-    rest = [f for f in films() if f.name not in INTERPOLATED]
-    fit = fit_drawdowns(rest, weight_spread=SPREAD)
-    e = np.array([error(fit, f) for f in films() if f.name in INTERPOLATED])
-    # 2.6 over white, 3.0 over black is what is asked for nine 50:50 mixes that are not in this
-    # part of the set; these eight stand in for them
-    assert e[:, 1].mean() <= 2.6
-    assert e[:, 0].mean() <= 3.0
+@lru_cache(maxsize=1)
+def dealt() -> dict[tuple[bool, str], np.ndarray]:
+    """Every mix predicted without it: dealt by turns into eight hands, each held out in its turn.
 
-
-def test_interpolated_mixes_held_out_with_their_film_weight_known() -> None:
-    """The aim of 2.5, where the film is known as a finisher knows it: see docs/colour.md.
-
-    The weight is read over one card, the colour predicted over the other.
+    Nothing is picked: all mixes whose paints the other films show take part. Keys say whether a mix
+    is interpolated and whether its film weight is the "usual" one or its "own", read over one card
+    while the colour is predicted over the other. Errors of shape (mixes, 2): over black, over white.
     """
-    rest = [f for f in films() if f.name not in INTERPOLATED]
-    fit = fit_drawdowns(rest, weight_spread=SPREAD)
-    e = []
-    for film in (f for f in films() if f.name in INTERPOLATED):
-        for here, other in ((0, 1), (1, 0)):
-            w = fit.film_weight(film.doses, film.cards[other], film.films[other], SPREAD)
-            said = fit.predict({c: v * w for c, v in film.doses.items()}, film.cards[here])
-            e.append(float(delta_e_2000(to_lab(said), to_lab(film.films[here]))))
-    assert np.mean(e) <= 2.5
+    every = films()
+    mixes = [
+        f
+        for f in every
+        if len(f.doses) > 1
+        and set(f.doses) <= {p for other in every if other is not f for p in other.doses}
+    ]
+    found: dict[tuple[bool, str], list[list[float]]] = {}
+    for hand in range(8):
+        test = mixes[hand::8]
+        rest = [f for f in every if f not in test]
+        fit = fit_drawdowns(rest, weight_spread=SPREAD)
+        for film in test:
+            kind = derive("colour_heldout").interpolated(film, [*rest, film])
+            found.setdefault((kind, "usual"), []).append(error(fit, film))
+            own = derive("colour_heldout").over_the_other_card(fit, film)
+            found.setdefault((kind, "own"), []).append(own)
+    return {key: np.array(rows) for key, rows in found.items()}
+
+
+def test_all_mixes_take_part() -> None:
+    assert len(dealt()[True, "own"]) == 20
+    assert len(dealt()[False, "own"]) == 32
+
+
+def test_held_out_mixes_with_their_film_weight_known() -> None:
+    """The aims of 2.5 and 4.5, where the film is known as a finisher knows it.
+
+    With the shipped settings of the fit; what choosing them has to do with it: docs/colour.md.
+    """
+    assert dealt()[True, "own"].mean() <= 2.5
+    assert dealt()[False, "own"].mean() <= 4.5
+
+
+def test_held_out_mixes_of_the_usual_film_weight() -> None:
+    """Without the weight the aim of 2.5 is missed, and docs/colour.md says so."""
+    between, beyond = dealt()[True, "usual"], dealt()[False, "usual"]
+    assert beyond.mean() <= 4.5
+    # 3.0 is what is asked over black for nine 50:50 mixes that are not in this part of the set; all
+    # twenty interpolated mixes are held to it over either card, films of other weight among them
+    assert between.mean(axis=0).max() <= 3.0
 
 
 def test_the_weight_of_a_thin_film_is_found() -> None:

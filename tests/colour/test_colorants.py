@@ -187,6 +187,21 @@ def test_advice_is_to_tint_the_primer_when_it_shows() -> None:
     assert "does not matter" in undercoat_advice(demo_shade("slate"), 1.5e-3, BLACK_CARD)
 
 
+@pytest.mark.parametrize(
+    "ident, ground", [("copper", "dark-primer"), ("chalk-white", "white-primer")]
+)
+def test_a_film_that_hides_only_over_its_own_primer_is_not_said_to_hide(ident, ground) -> None:
+    r = demo_recipe(ident)
+    shade, ground_ = demo_shade(ident), primer(ground)
+    seen = [to_lab(stack_reflectance([(shade, r.film)], u)) for u in (WHITE_CARD, BLACK_CARD)]
+    turn = float(delta_e_2000(*seen))
+    assert turn > 1.0
+    advice = undercoat_advice(shade, r.film, ground_)
+    assert "does not matter" not in advice
+    assert "keep this primer" in advice
+    assert f"{turn:.1f} dE00" in advice
+
+
 def swatches(truth, spectra: bool) -> list[Swatch]:
     out = []
     for dose, white, film in ((0.01, 0.0, 1e-3), (0.004, 0.02, 1e-3), (0.03, 0.0, 5e-4)):

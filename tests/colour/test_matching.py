@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -18,6 +20,7 @@ from pourwright.colour import (
     to_lab,
 )
 from pourwright.colour.contrast import contrast_over
+from pourwright.colour.difference import turned
 from pourwright.colour.matching import PALETTE
 from pourwright.colour.spectrum import (
     colour_shift,
@@ -91,6 +94,43 @@ def test_out_of_gamut_is_said() -> None:
     assert not m.reached
     assert "gamut" in m.reason
     assert f"{m.de00:.1f}" in m.reason
+
+
+@pytest.mark.parametrize("want", [[50, 90, 60], [90, 0, 100], [30, 60, -90]])
+@pytest.mark.parametrize("film", [3e-4, 1.5e-3])
+def test_the_nearest_recipe_still_hides_and_keeps_the_load(want, film) -> None:
+    m = match(want, film=film, contrast=0.98)
+    assert not m.reached
+    assert m.contrast > 0.98 - 1e-3
+    assert m.recipe.load <= 0.06 * (1 + 1e-9)
+    # and it says which way it misses
+    way = "darker" if m.lab[0] < want[0] else "lighter"
+    assert way in m.reason
+    assert "greyer" in m.reason
+
+
+def test_a_limit_that_costs_much_is_named_though_it_is_not_all() -> None:
+    m = match([90, 0, 100], film=3e-4, contrast=0.98)
+    free = match([90, 0, 100], film=3e-4, contrast=0.98, max_load=0.3)
+    assert 1.0 < free.de00 < 0.6 * m.de00
+    assert "paste would come within" in m.reason
+
+
+def test_a_paste_with_a_limit_of_its_own_is_kept_to_it() -> None:
+    strict = replace(colorant("white-rutile"), load_limit=0.01)
+    pastes = ["black-carbon", "ochre", "zinc-white"]
+    free = match([88, 0, 8], ["white-rutile", *pastes], film=5e-4)
+    kept = match([88, 0, 8], [strict, *pastes], film=5e-4)
+    assert free.recipe.doses["white-rutile"] > 0.015
+    assert kept.recipe.doses["white-rutile"] <= 0.01 * (1 + 1e-9)
+
+
+def test_words_for_a_turn_of_colour() -> None:
+    assert turned([50, 20, 20], [50, 20, 20]) == []
+    assert turned([50, 20, 20], [40, 10, 10]) == ["darker", "greyer"]
+    assert turned([50, 30, 0], [60, 60, 0]) == ["lighter", "more colourful"]
+    assert turned([50, 20, 20], [50, 28, 0]) == ["redder", "bluer"]
+    assert turned([50, 0, 0], [50, -8, 0]) == ["more colourful", "greener"]
 
 
 def test_load_is_named_when_more_paste_would_do() -> None:

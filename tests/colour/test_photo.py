@@ -112,6 +112,23 @@ def test_a_turned_chart_is_noticed() -> None:
     assert any("order" in w for w in fix.warnings)
 
 
+@pytest.mark.parametrize("start", range(4))
+@pytest.mark.parametrize("backwards", [False, True])
+def test_the_chart_may_be_marked_from_any_corner_either_way(start, backwards) -> None:
+    way = CHART[::-1] if backwards else CHART
+    corners = way[start:] + way[:start]
+    seen = colour_from_photo(scene(), AREA, chart=corners)
+    assert float(delta_e_2000(seen.lab, TILE)) < 1.0
+    assert any("put in order" in w for w in seen.warnings) == (corners != CHART)
+
+
+def test_what_is_no_chart_is_not_put_in_order() -> None:
+    # corners on the tile: no order of one colour makes a chart of it
+    seen = colour_from_photo(scene(), AREA, chart=AREA)
+    assert not any("put in order" in w for w in seen.warnings)
+    assert any("fits poorly" in w for w in seen.warnings)
+
+
 def test_grey_card_says_it_is_rough() -> None:
     fix = grey_card_correction([0.2, 0.18, 0.15])
     assert np.allclose(fix.lab([0.2, 0.18, 0.15])[1:], 0, atol=0.05)

@@ -13,7 +13,7 @@ ROOT = Path(__file__).resolve().parents[2]
 SRC = ROOT / "src" / "pourwright"
 
 FLOORS = [
-    {"errors"},
+    {"errors", "compiled"},
     {"quantities"},
     {"words"},
     {"calc", "catalogue", "drawing"},

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from datetime import date
 from functools import lru_cache
 from pathlib import Path
@@ -96,3 +97,38 @@ def text_of():
 def galley_document():
     """The galley as plain data with changes: a function."""
     return document
+
+
+CARRIED = {
+    "en": ("revision {revision}", "{mark}", "printed 1 Mar 2027",
+           "Ranges run from the 5 to the 95 % point",
+           "the product's data sheet, local codes and licensed practice"),
+    "de": ("Stand {revision}", "{mark}", "gedruckt am 1. März 2027",
+           "Spannen reichen vom 5- zum 95-%-Punkt",
+           "das Datenblatt des Produkts, örtliche Vorschriften und zugelassene Fachleute"),
+}  # fmt: skip
+"""What every page of every paper says, by language."""
+
+
+def _joined(text: str) -> str:
+    """Text without blanks and hyphens: lines of German are broken inside words."""
+    return re.sub(r"[\s\u00a0\u00ad-]+", "", text)
+
+
+def _lacking(name: str, pdf: bytes, plan: Any, language: str) -> list[tuple[str, int, str]]:
+    """Paper, page and what is missing there of what every page must carry."""
+    import pypdf
+
+    p = plan.provenance
+    wanted = [t.format(revision=p.job_revision, mark=p.job_sha256[:10]) for t in CARRIED[language]]
+    out = []
+    for k, page in enumerate(pypdf.PdfReader(io.BytesIO(pdf)).pages, 1):
+        text = _joined(page.extract_text())
+        out += [(name, k, t) for t in wanted if _joined(t) not in text]
+    return out
+
+
+@pytest.fixture(scope="session")
+def lacking():
+    """What the pages of a paper lack of revision, mark, date, ranges and who decides: a function."""
+    return _lacking

@@ -96,8 +96,13 @@ def test_the_file_says_its_language_and_dates_are_german(german, text_of):
         assert f"Stand {work.plan.provenance.job_revision}" in text, name
         assert "5zum95%Punkt" in re.sub("[- ]", "", text), name
         assert "zugelassene Fachleute" in text, name
-        if name != "costs":
-            assert "Vorsicht" in text, name
+        assert "Vorsicht" in text, name
+
+
+def test_every_german_page_says_what_it_belongs_to(german, lacking):
+    work, papers, _ = german
+    for name, pdf in papers.items():
+        assert lacking(name, pdf, work.plan, "de") == []
 
 
 def test_numbers_have_a_decimal_comma(german, text_of):

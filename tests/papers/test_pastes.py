@@ -56,6 +56,6 @@ def test_a_cup_that_cannot_be_mixed_so_is_named(galley):
     c = galley.plan.coats[0]
     q = c.cups[0]
     bad = c.model_copy(update={"cups": [q.model_copy(update={"less_a_g": q.a_g + 3.0})]})
-    assert f"Cup {q.id}" in overdrawn(Wording.of(galley), bad)[0]
+    assert f"Cup {q.label}" in overdrawn(Wording.of(galley), bad)[0]
     good = c.model_copy(update={"cups": [q.model_copy(update={"less_a_g": 0.0})]})
     assert overdrawn(Wording.of(galley), good) == []

@@ -14,6 +14,7 @@ from pourwright.papers import papers_of
 from pourwright.papers.frame import pretty
 from pourwright.papers.pack import made_for
 from pourwright.plan import job_from, load_job, work_out
+from pourwright.plan.text import said_plan
 from pourwright.words import Reader
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
@@ -41,17 +42,25 @@ def us_job(request):
     return work, papers_of(work, US_NAMES, printed=PRINTED)
 
 
-def test_every_page_of_every_paper_says_what_it_belongs_to(job):
+def test_every_page_of_every_paper_says_what_it_belongs_to(job, lacking):
     work, papers = job
-    p = work.plan.provenance
+    assert set(papers) == set(made_for(work))
     for name, pdf in papers.items():
-        for k, page in enumerate(pypdf.PdfReader(io.BytesIO(pdf)).pages, 1):
-            text = " ".join(page.extract_text().replace("\u00a0", " ").split())
-            at = f"{name} page {k}"
-            assert f"revision {p.job_revision}" in text and p.job_sha256[:10] in text, at
-            assert "printed 1 Mar 2027" in text, at
-            assert "Ranges run from the 5 to the 95 % point" in text, at
-            assert "data sheet, local codes and licensed practice" in text, at
+        assert lacking(name, pdf, work.plan, "en") == []
+
+
+def test_what_a_page_lacks_would_be_found(job, lacking, monkeypatch):
+    """The check above can fail: a foot without ranges, or without the date, is found on each page."""
+    work, _ = job
+    monkeypatch.setattr("pourwright.papers.frame.ranges", lambda w: "")
+    bare = papers_of(work, ["care", "runsheet"], printed=PRINTED)
+    for name, pdf in bare.items():
+        pages = len(pypdf.PdfReader(io.BytesIO(pdf)).pages)
+        assert {k for _, k, t in lacking(name, pdf, work.plan, "en") if "Ranges" in t} == {
+            *range(1, pages + 1)
+        }
+    older = papers_of(work, ["care"], printed=date(2026, 1, 2))["care"]
+    assert any("printed" in t for _, _, t in lacking("care", older, work.plan, "en"))
 
 
 def test_every_paper_has_a_caution(job, text_of):
@@ -123,3 +132,44 @@ def test_photographs_of_the_place_are_on_the_record_without_their_hidden_data(ga
         assert image.image.height > image.image.width  # upright
     assert b"camera-of-somebody" not in made
     assert "The place as found" not in text_of(papers_of(galley, ["record"])["record"])
+
+
+def test_no_two_cups_of_a_job_are_marked_alike(job, text_of):
+    """Ids repeat between coats and back films; what is written on a cup, card or jar never does."""
+    work, papers = job
+    for language in ("en", "de"):
+        plan = said_plan(work.plan, language)
+        cups = [q.label for c in plan.coats for q in c.cups]
+        batches = [b.label for c in plan.coats for b in c.batches]
+        marks = [c.mark for c in plan.coats]
+        for labels in (cups, batches, marks):
+            assert all(labels) and len(set(labels)) == len(labels), (language, labels)
+        for c in plan.coats:
+            assert all(q.label == f"{c.mark} {q.id}" for q in c.cups)
+            assert all(b.label == f"{c.mark} {b.name}" for b in c.batches)
+    ids = [q.id for c in work.plan.coats for q in c.cups]
+    assert len(set(ids)) < len(ids)  # the reason for the labels
+    for c in work.plan.coats:
+        for q in c.cups:
+            assert q.label in text_of(papers["cups"]) and q.label in text_of(papers["record"])
+        for b in c.batches:
+            assert text_of(papers["labels"]).count(b.label) >= 2
+
+
+def test_a_warning_about_cups_names_their_coat(job, text_of):
+    work, papers = job
+    told = [w for w in work.plan.warnings if "off the ratio" in w]
+    assert told or work.plan.name != "Wet room panels"
+    for w in told:
+        assert any(w.startswith(f"{c.title}: cup") for c in work.plan.coats), w
+        assert w in text_of(papers["checks"])
+
+
+def test_the_day_of_a_topcoat_warns_of_its_vapour(job, text_of):
+    work, papers = job
+    days = [d for d in work.plan.days if any(s.kind == "topcoat" for s in d.steps)]
+    assert bool(days) == (work.ctx.job.topcoat is not None)
+    for d in days:
+        told = " ".join(c for s in d.steps if s.kind == "topcoat" for c in s.cautions)
+        assert "vapour" in told.lower() and "no flame" in told
+        assert told[:60] in text_of(papers["runsheet"])

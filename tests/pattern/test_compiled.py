@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import importlib
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
 
-from pourwright.pattern.compiled import STAMP, drop_stale
+import pytest
+
+from pourwright import compiled
+from pourwright.compiled import STAMP, drop_stale
 
 CALLER = """
 import sys
 from pathlib import Path
 if sys.argv[1] == "guarded":
-    from pourwright.pattern.compiled import drop_stale
+    from pourwright.compiled import drop_stale
     drop_stale(Path(__file__).parent)
 import numba as nb
 from inner import inner
@@ -57,8 +62,36 @@ def test_only_changed_loops_are_dropped(tmp_path: Path) -> None:
     assert [p.name for p in kept.iterdir()] == [STAMP]
 
 
-def test_the_room_is_guarded() -> None:
-    """Importing the room leaves a stamp that fits its sources."""
-    import pourwright.pattern as room
+def test_a_constant_built_in_from_another_file_counts(tmp_path: Path, monkeypatch) -> None:
+    """A file that a compiled one imports from counts, though it names no numba itself."""
+    room = tmp_path / "pourwright" / "room"
+    room.mkdir(parents=True)
+    (room / "loops.py").write_text("import numba\nfrom pourwright.room.numbers import TOP\n")
+    (room / "numbers.py").write_text("TOP = 1\n")
+    monkeypatch.setattr(compiled, "_TOP", tmp_path)
+    assert drop_stale(room)
+    assert not drop_stale(room)
+    (room / "numbers.py").write_text("TOP = 2\n")
+    assert drop_stale(room)
 
+
+def _rooms() -> list[str]:
+    house = Path(compiled.__file__).parent
+    named = {
+        p.parent.name
+        for p in house.glob("*/*.py")
+        if re.search(r"^\s*(?:import numba|from numba import)", p.read_text("utf-8"), re.MULTILINE)
+    }
+    return sorted(named)
+
+
+@pytest.mark.parametrize("name", _rooms())
+def test_every_room_with_compiled_loops_is_guarded(name: str) -> None:
+    """Its source asks, and importing it leaves a stamp that fits its sources."""
+    room = importlib.import_module(f"pourwright.{name}")
+    assert "drop_stale(Path(__file__).parent)" in Path(room.__file__).read_text("utf-8")
     assert not drop_stale(Path(room.__file__).parent)
+
+
+def test_the_rooms_are_found() -> None:
+    assert {"film", "pattern", "panel", "colour"} <= set(_rooms())

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from pourwright.colour.colorimetry import xyz_to_lab
 from pourwright.colour.difference import delta_e_2000
+from pourwright.pattern import pour, read_score, rectangle
 from pourwright.pattern.bake import look_up, reached
 from pourwright.pattern.layer import Layer
 from pourwright.pattern.noise import add_noises, lattice_memory, near_noise, noise
@@ -67,6 +68,39 @@ def test_bins_leave_out_only_what_no_place_needs(small) -> None:
         other |= np.abs(got[1] - want[1]).max(1) > 1e-6
         assert other.mean() <= 0.005
         assert layer.items.size < 0.2 * len(layer.lines.seg) * layer.grid[3] * layer.grid[4]
+
+
+def test_drawn_out_rims_hang_together(data) -> None:
+    """However far rims are drawn out, nothing shows that does not touch its own line.
+
+    A line that bends and swells: a place beside a thin part of it must not be taken for one beside
+    a swelling further along, which would dot the picture with beads beside the seam.
+    """
+    from scipy.ndimage import label
+
+    rough = {"width_mm": 44, "length_mm": 400, "wobble": 1.0, "pulse": 0.8, "turn_deg": 60}
+    moves = [data["moves"][0], {**data["moves"][1], **rough}]
+    score = read_score({**data, "moves": moves})
+    n, m = 600, 400
+    x, y = (
+        v.ravel() for v in np.meshgrid((np.arange(n) + 0.5) * 5e-4, (np.arange(m) + 0.5) * 5e-4)
+    )
+    need = np.ones(n * m, bool)
+    lone = 0
+    for seed in range(4):
+        layer = pour(score, rectangle(0.3, 0.2), 0.003, cell=0.01, seed=seed).layers[1]
+        seen = []
+        for breadth in (5e-4, 0.012):
+            foot = np.zeros((n * m, 6))
+            foot[:, [0, 2, 3, 5]] = breadth**2 / 12
+            thick, part = np.zeros(n * m), np.zeros((n * m, len(layer.shades)))
+            evaluate(x, y, foot, need, layer.recipe(), thick, part)
+            seen.append(thick.reshape(m, n) > 0)
+        assert seen[1].sum() > 1.02 * seen[0].sum()  # rims are drawn out
+        patches, count = label(seen[1], np.ones((3, 3)))
+        rim = np.concatenate([patches[0], patches[-1], patches[:, 0], patches[:, -1]])
+        lone += count - len((set(patches[seen[0]].tolist()) | set(rim.tolist())) - {0})
+    assert lone == 0
 
 
 def test_what_is_out_of_reach_shows_nothing(small) -> None:

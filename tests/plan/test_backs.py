@@ -28,9 +28,10 @@ from pourwright.day import (
     schedule,
 )
 from pourwright.endure import layer_of
+from pourwright.errors import InputError
 from pourwright.papers import cost_job
 from pourwright.papers.costing import _doings
-from pourwright.plan import Working, read_job, work_out
+from pourwright.plan import Working, job_from, load_job, read_job, work_out
 from pourwright.plan.backs import (
     back_area,
     back_edge,
@@ -285,9 +286,15 @@ class TestWithout:
         self, sealed: Working, galley_text: str
     ) -> None:
         bare = work_out(read_job(galley_text.replace(BALANCED, 'back = "bare"')), EXAMPLES).plan
+        # what holds the saw does differ: bow and weight are not those of a sealed back
+        other = sealed.plan.model_copy(deep=True)
+        for plan in (bare, other):
+            plan.holds[:] = [h for h in plan.holds if h.key != "build-up"]
+            for step in (s for d in plan.days for s in d.steps if s.id == "core-cut"):
+                step.holds.clear()
         for part in ("coats", "purchases", "days", "holds", "paints"):
             one = [x.model_dump_json() for x in getattr(bare, part)]
-            two = [x.model_dump_json() for x in getattr(sealed.plan, part)]
+            two = [x.model_dump_json() for x in getattr(other, part)]
             assert one == two
 
 
@@ -384,3 +391,13 @@ def test_command_line_shows_the_backs(tmp_path: Path) -> None:
     plan = json.loads(done.stdout)
     assert [c["side"] for c in plan["coats"]] == ["back", "back", "face", "face"]
     assert any(s["id"] == "back-turn" for d in plan["days"] for s in d["steps"])
+
+
+@pytest.mark.parametrize("asked", ["clear", {"resin": "resin-coating-1to1", "film": "1 mm"}, None])
+def test_a_film_of_its_own_on_the_back_is_refused_by_name(asked):
+    doc = load_job(Path(__file__).resolve().parents[2] / "examples" / "galley.toml").to_document()
+    with pytest.raises(InputError) as refused:
+        job_from({**doc, "core": {**doc["core"], "back": asked}})
+    assert refused.value.field == "core.back"
+    assert "balanced" in str(refused.value) and "sealed" in str(refused.value)
+    assert "no film of its own" in str(refused.value)

@@ -173,7 +173,7 @@ class Server:
         """End it as Ctrl+C does."""
         with suppress(ProcessLookupError):
             self.process.send_signal(signal.SIGINT)
-        self.process.wait(30)
+        self.process.wait(240)  # work in hand is let go first
         self._close()
 
     def _close(self) -> None:
@@ -200,7 +200,7 @@ def serve(tmp_path: Path) -> Iterator[Callable[..., Server]]:
 def until() -> Callable[..., Any]:
     """Wait until something is true, and return it."""
 
-    def wait(what: Callable[[], Any], seconds: float = 60.0) -> Any:
+    def wait(what: Callable[[], Any], seconds: float = 240.0) -> Any:
         end = time.monotonic() + seconds
         while time.monotonic() < end:
             if found := what():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import ceil
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -18,6 +19,7 @@ from pourwright.air.vapour import (
     released_at_once,
 )
 from pourwright.calc.check import Check
+from pourwright.catalogue.rules import cited, rule
 from pourwright.errors import InputError
 from pourwright.words import Amount, joined, say
 
@@ -25,7 +27,6 @@ SHIFT = 8 * 3600.0  # [s]
 SHORT = 900.0  # [s]
 HAZARD = 0.10  # share of the flammable limit that makes a hazardous atmosphere [-]
 TORCH = 0.01  # share of the flammable limit under which a torch is spoken of at all [-]
-FIRE_SOURCE = "29 CFR 1910.146(b): over 10 % of the flammable limit is a hazardous atmosphere"
 FIRE_CAUTION = (
     "Flammable vapour sinks into bilges, lockers and corners, where it is richer than this "
     "average. No flame, heater, switch or unrated fan until a gas tester reads zero low down; "
@@ -306,7 +307,7 @@ def torch_statement(solvent_in_room: bool, purge: float | None = None) -> str:
         "dust sheets are {away:g} away or shielded, an extinguisher is at hand and someone keeps "
         "watch for 30 min after. A heat gun, or taking the air out before pouring, is the "
         "lower-risk way.",
-        away=Amount(11, "m"),
+        away=Amount(ceil(rule("rule-open-flame")["clear_m"]), "m"),
     )
     if solvent_in_room:
         wait = "until a gas tester reads zero low down"
@@ -356,7 +357,7 @@ def vapour_checks(air: CabinAir, source: str) -> list[Check]:
             100.0 * HAZARD,
             "at most",
             "peak under 10 % of the lower flammable limit",
-            FIRE_SOURCE,
+            cited("rule-confined-space"),
             moment=when,
             caution=FIRE_CAUTION,
             remedies=(fix, "Half the coat at a time gives half the peak."),

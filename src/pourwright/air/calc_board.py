@@ -26,6 +26,7 @@ from pourwright.calc import (
     spread_of,
 )
 from pourwright.calc.check import Check
+from pourwright.catalogue.rules import cited
 
 ZERO = 273.15  # [K]
 
@@ -136,4 +137,7 @@ def wood_calc(inp: WoodInput) -> CalcResult[WoodValue]:
         warnings.append("Above 85 % humidity standard MDF swells for good; use another core.")
     if inp.board == "wood":
         warnings.append("Solid wood moves as given along the grain; across it far more.")
-    return CalcResult(value=value, range=spreads, warnings=warnings)
+    rules = ("rule-board-moisture", "rule-cabinet-wood")
+    return CalcResult(
+        value=value, range=spreads, warnings=warnings, sources=[cited(r) for r in rules]
+    )

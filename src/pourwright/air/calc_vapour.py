@@ -19,6 +19,7 @@ from pourwright.calc import (
     spread_of,
 )
 from pourwright.calc.check import Check
+from pourwright.catalogue.rules import cited
 from pourwright.errors import InputError
 from pourwright.words import say
 
@@ -178,6 +179,8 @@ def vapour_calc(inp: VapourInput) -> CalcResult[VapourValue]:
         checks=vapour_checks(air, "; ".join(sources)),
         **{k: ranges[k].p50 for k in arrays},
     )
+    sources += [cited(r) for r in ("rule-confined-space", "rule-coating-area", "rule-open-flame")]
+    sources += [cited(r) for r in ("rule-isocyanate-training", "rule-sensitiser")]
     cautions = [f"{p.limit.name}: {p.limit.caution}" for p in parts if p.limit.caution]
     return CalcResult(
         value=value, range=ranges, sources=sources, cautions=cautions, warnings=warnings

@@ -18,6 +18,8 @@ DATA = Path(__file__).parent / "data"
 KINDS = (
     "resin", "primer", "topcoat", "core", "shade", "colorant", "sheet", "set", "consumable",
 )  # fmt: skip
+OPTIONAL = {"colorant": ("load_limit_share",)}
+"""What a product of a kind may state though no generic material does [-]: its own data sheet's."""
 
 
 @cache
@@ -193,7 +195,7 @@ class Catalogue:
         self, given: Mapping[str, Any], kind: str, base: Material | None, where: str
     ) -> None:
         known = {k for m in _shipped(kind).values() for k in m.properties}
-        known |= set(base.properties) if base else set()
+        known |= {*(base.properties if base else ()), *OPTIONAL.get(kind, ())}
         for key in given:
             if key not in known and known:
                 raise InputError(

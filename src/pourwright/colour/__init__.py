@@ -28,7 +28,7 @@ Map
 - `finish`, `flakes`, `yellowing`        gloss and matte; flakes and pearls; the ageing slider.
 - `colorant`, `recipe`, `mie`            pigments per gram, recipes of pastes, Mie theory.
 - `contrast`, `dose`, `matching`         hiding and load limits; weighing out; matching.
-- `wanted`                               what a match is asked, checked.
+- `wanted`, `problem`, `spread`          what a match is asked, checked; what it makes small; ranges.
 - `spectrum`                             metamerism, shift between lights, smoothest spectrum.
 - `calibrate`, `fit`                     a user's own paste from swatches; joint drawdown fits.
 - `photo`, `correct`, `sample`, `image`  colour from a phone photo; charts; safe reading of files.
@@ -37,6 +37,7 @@ Map
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pourwright.colour.bands import BANDS
@@ -68,6 +69,9 @@ from pourwright.colour.recipe import (
 from pourwright.colour.render import MapLayer, map_reflectance_xyz, render_map
 from pourwright.colour.shade import BLACK_CARD, CLEAR, WHITE_CARD, Shade, Undercoat
 from pourwright.colour.stack import stack_reflectance, stack_reflectance_km
+from pourwright.compiled import drop_stale
+
+drop_stale(Path(__file__).parent)
 
 if TYPE_CHECKING:
     from pourwright.colour.report import ShadeReport, shade_report

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Annotated
 
 from pydantic import Field
 
 from pourwright.calc import CalcInput, CalcValue, common_practice, published
+from pourwright.catalogue import Catalogue, load
+from pourwright.colour.colorant import colorant
 from pourwright.colour.finish import Finish
 from pourwright.colour.recipe import Recipe, demo_recipe, primer, shade_from_recipe
 from pourwright.colour.shade import BLACK_CARD, WHITE_CARD, Shade, Undercoat
@@ -37,6 +41,18 @@ FOOD = (
 )
 BOARD = "A screen is not a sample board: pour one before the client decides."
 
+WARN_FIELD = Field(
+    None, gt=0, le=50, description="paste by mass that warns: your sheet's, or 3 when left out"
+)
+STOP_FIELD = Field(
+    None, gt=0, le=50, description="most paste by mass: your sheet's, or 6 when left out"
+)
+PRODUCTS_FIELD = Field(
+    None,
+    max_length=400_000,
+    description="text of your own products file: pastes and shades beside the catalogue's",
+)
+
 STARTS = {"white card": WHITE_CARD, "black card": BLACK_CARD}
 
 
@@ -57,6 +73,14 @@ class ShadeInput(CalcInput):
     )
     refractive_index: float = Field(1.55, ge=1.3, le=1.8, description="of the cured resin [-]")
     resin_density_kg_m3: float = Field(1150, ge=800, le=2500, description="of the cured resin")
+    warn_load_percent: float | None = WARN_FIELD
+    stop_load_percent: float | None = STOP_FIELD
+    products: str | None = PRODUCTS_FIELD
+
+    def limits(self, recipe: Recipe) -> dict[str, float]:
+        """Loads of `recipe` that warn and that stop [kg/kg]: as asked for, or its pastes' own."""
+        asked = {"warn": self.warn_load_percent, "stop": self.stop_load_percent}
+        return recipe.limits | {k: v / 100 for k, v in asked.items() if v is not None}
 
     def recipe(self) -> Recipe:
         """The doses asked for [kg/kg]; raises `InputError` unless exactly one way is given."""
@@ -65,7 +89,7 @@ class ShadeInput(CalcInput):
                 "shade", self.shade, "either a shade or doses, not both", "Give one of the two."
             )
         if self.shade is not None:
-            return demo_recipe(self.shade)
+            return demo_recipe(self.shade, own_catalogue(self.products))
         doses = self.doses_g_kg or {}
         if not doses or len(doses) > 24:
             raise InputError(
@@ -76,7 +100,13 @@ class ShadeInput(CalcInput):
                 raise InputError(
                     f"doses_g_kg.{key}", value, "0 to 1000 g of paste per kg", "Correct it."
                 )
-        return Recipe("own", "Own shade", {k: v / 1000 for k, v in doses.items()})
+        own = own_catalogue(self.products)
+        return Recipe(
+            "own",
+            "Own shade",
+            {k: v / 1000 for k, v in doses.items()},
+            {k: colorant(k, own) for k in doses},
+        )
 
     def optics(self) -> Shade:
         """The shade's optics [1/m]."""
@@ -84,14 +114,42 @@ class ShadeInput(CalcInput):
 
     def undercoat(self) -> Undercoat:
         """What lies below [-]."""
-        return undercoat_named(self.primer, self.primer_lab)
+        return undercoat_named(self.primer, self.primer_lab, own_catalogue(self.products))
 
     def finish(self) -> Finish:
         """The top [-]."""
         return Finish(self.refractive_index, self.gloss_60)
 
 
-def undercoat_named(name: str, lab: list[float] | None) -> Undercoat:
+def own_catalogue(text: str | None) -> Catalogue | None:
+    """The catalogue with a user's own products.
+
+    Parameters
+    ----------
+    text : str or None [-]
+        What a products file holds, or None.
+
+    Returns
+    -------
+    Catalogue or None [-]
+        None without products: the generic catalogue.
+
+    Raises
+    ------
+    InputError
+        The text is no products file; the line, material and key are named.
+    """
+    if text is None or not text.strip():
+        return None
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "products.toml"
+        path.write_text(text, encoding="utf-8")
+        return load([path])
+
+
+def undercoat_named(
+    name: str, lab: list[float] | None, catalogue: Catalogue | None = None
+) -> Undercoat:
     """An undercoat by name or colour.
 
     Parameters
@@ -100,6 +158,8 @@ def undercoat_named(name: str, lab: list[float] | None) -> Undercoat:
         A primer's id, or a chart card.
     lab : list of float [-]
         L*, a*, b* instead, or None.
+    catalogue : Catalogue or None [-]
+        With the user's own primers.
 
     Returns
     -------
@@ -108,7 +168,7 @@ def undercoat_named(name: str, lab: list[float] | None) -> Undercoat:
     """
     if lab is not None:
         return undercoat_from_lab("primer", check_lab(lab, "primer_lab"))
-    return STARTS[name] if name in STARTS else primer(name)
+    return STARTS[name] if name in STARTS else primer(name, catalogue)
 
 
 def check_lab(lab: list[float], field: str) -> list[float]:

@@ -39,8 +39,9 @@ from pourwright.colour.contrast import (
     undercoat_advice,
 )
 from pourwright.colour.difference import delta_e_76, delta_e_2000
-from pourwright.colour.report import panel, shade_ranges, shade_report
+from pourwright.colour.report import panel, shade_report
 from pourwright.colour.shade import BLACK_CARD, WHITE_CARD
+from pourwright.colour.spread import shade_ranges
 from pourwright.colour.stack import stack_reflectance
 from pourwright.colour.yellowing import AGED_CLEAR_NOTE, yellowed
 from pourwright.errors import InputError
@@ -84,7 +85,7 @@ def film_calc(inp: FilmInput) -> CalcResult[FilmValue]:
     """Colour of one coat of a shade over a primer [-], with its range under product spread."""
     recipe, shade, ground, top = inp.recipe(), inp.optics(), inp.undercoat(), inp.finish()
     x = inp.film_mm / 1000
-    warnings = _load_warnings(recipe.load)
+    warnings = _load_warnings(recipe.load, inp.limits(recipe))
     if inp.yellow_what_if:
         shade = yellowed(shade, x, inp.yellow_what_if)
         warnings.append(AGED_CLEAR_NOTE)
@@ -113,8 +114,8 @@ def film_calc(inp: FilmInput) -> CalcResult[FilmValue]:
     return CalcResult[FilmValue](value=value, range=shown, warnings=warnings)
 
 
-def _load_warnings(load: float) -> list[str]:
-    state, note = load_state(load)
+def _load_warnings(load: float, limits: dict[str, float]) -> list[str]:
+    state, note = load_state(load, limits)
     return [] if state == "fine" else [note]
 
 
@@ -162,9 +163,9 @@ def hiding_calc(inp: HidingInput) -> CalcResult[HidingValue]:
     h = hiding(shade, x, top)
     need = hiding_thickness(shade, inp.goal_ratio, top)
     factor = hiding_dose(recipe, x, inp.goal_ratio, top)
-    warnings = _load_warnings(recipe.load)
+    warnings = _load_warnings(recipe.load, inp.limits(recipe))
     if factor is not None and factor > 1:
-        warnings += _load_warnings(recipe.load * factor)
+        warnings += _load_warnings(recipe.load * factor, inp.limits(recipe))
     ranges = shade_ranges(recipe, x, inp.undercoat(), top, inp.resin_density_kg_m3, seed=inp.seed)
     value = HidingValue(
         contrast=h.contrast,
@@ -247,8 +248,6 @@ class WeighInput(ShadeInput):
     scale_step_g: float = Field(0.01, ge=0.0001, le=100)
     drop_g: float = Field(0.055, ge=0.001, le=1, description="mass of a drop: weigh 20 once")
     by_drops: bool = Field(False, description="count drops instead of weighing")
-    warn_load_percent: float = Field(3, gt=0, le=50, description="from the product's sheet")
-    stop_load_percent: float = Field(6, gt=0, le=50, description="from the product's sheet")
     seed: int = Field(1, ge=0, le=2**31)
 
 
@@ -273,7 +272,7 @@ class ShadeValue(CalcValue):
     de00: float = Field(description="distance from the nominal colour: 0, its range is below [-]")
     advice: str
     notes: list[str]
-    sheets: list[SheetValue]
+    sheets: list[SheetValue] = Field(description="none above the most paste allowed")
 
 
 @calculation(
@@ -301,14 +300,16 @@ def shade_calc(inp: WeighInput) -> CalcResult[ShadeValue]:
     for i, kg in enumerate(inp.batches_kg):
         if not 0 < kg <= 500:
             raise InputError(f"batches_kg[{i}]", kg, "above 0 to 500 kg", "Correct it.")
+    recipe = inp.recipe()
+    state, _ = load_state(recipe.load, inp.limits(recipe))
     r = shade_report(
-        inp.recipe(),
+        recipe,
         film=inp.film_mm / 1000,
         undercoat=inp.undercoat(),
         finish=inp.finish(),
         resin_density=inp.resin_density_kg_m3,
-        batches=inp.batches_kg,
-        limits={"warn": inp.warn_load_percent / 100, "stop": inp.stop_load_percent / 100},
+        batches=[] if state == "stop" else inp.batches_kg,
+        limits=inp.limits(recipe),
         seed=inp.seed,
         step=inp.scale_step_g / 1000,
         drop=inp.drop_g / 1000,

@@ -22,23 +22,27 @@ from pourwright.colour.calcinputs import (
     ENGINE,
     FOOD,
     LIMITS,
+    PRODUCTS_FIELD,
     RESIN,
+    WARN_FIELD,
     Lab,
     PanelValue,
     SheetValue,
     Spectrum,
     check_lab,
+    own_catalogue,
     sheet_value,
     undercoat_named,
 )
 from pourwright.colour.calibrate import Swatch, calibrate, calibration_toml
 from pourwright.colour.colorant import CONFIDENCE
-from pourwright.colour.dose import dose_recipe
+from pourwright.colour.dose import DROP_ERROR, GRAM_ERROR, dose_recipe
 from pourwright.colour.finish import Finish
 from pourwright.colour.matching import PALETTE, match
 from pourwright.colour.recipe import shade_from_recipe
-from pourwright.colour.report import panel, shade_ranges
+from pourwright.colour.report import panel
 from pourwright.colour.shade import BLACK_CARD, WHITE_CARD
+from pourwright.colour.spread import shade_ranges
 from pourwright.colour.stack import stack_reflectance
 from pourwright.errors import InputError
 from pourwright.words import say
@@ -60,7 +64,11 @@ class MatchInput(CalcInput):
     film_mm: float = Field(1.5, ge=0.01, le=50)
     primer: str = Field("black card", description="a primer's id, 'white card' or 'black card'")
     primer_lab: Lab | None = None
-    most_paste_percent: float = Field(6, gt=0, le=30, description="by mass of mixed resin")
+    most_paste_percent: float = Field(
+        6, gt=0, le=30, description="by mass of mixed resin; the product's sheet overrides it"
+    )
+    warn_load_percent: float | None = WARN_FIELD
+    products: str | None = PRODUCTS_FIELD
     contrast_goal: float | None = Field(0.98, ge=0.5, le=0.999)
     gloss_60: float = Field(95, ge=0, le=120, description="gloss units at 60 degrees [-]")
     refractive_index: float = Field(1.55, ge=1.3, le=1.8, description="of the cured resin [-]")
@@ -131,7 +139,8 @@ def match_calc(inp: MatchInput) -> CalcResult[MatchValue]:
         target = np.array(check_lab(inp.target_lab, "target_lab"))
     else:
         target = np.array(inp.target_reflectance)
-    ground = undercoat_named(inp.primer, inp.primer_lab)
+    own = own_catalogue(inp.products)
+    ground = undercoat_named(inp.primer, inp.primer_lab, own)
     top = Finish(inp.refractive_index, inp.gloss_60)
     x = inp.film_mm / 1000
     m = match(
@@ -143,7 +152,10 @@ def match_calc(inp: MatchInput) -> CalcResult[MatchValue]:
         max_load=inp.most_paste_percent / 100,
         contrast=inp.contrast_goal,
         resin_density=inp.resin_density_kg_m3,
+        catalogue=own,
     )
+    asked = inp.warn_load_percent
+    warn = m.recipe.limits["warn"] if asked is None else asked / 100
     sheet = dose_recipe(
         m.recipe,
         inp.batch_kg,
@@ -154,7 +166,7 @@ def match_calc(inp: MatchInput) -> CalcResult[MatchValue]:
         undercoat=ground,
         finish=top,
         resin_density=inp.resin_density_kg_m3,
-        limits={"stop": max(0.06, inp.most_paste_percent / 100)},
+        limits={"warn": warn, "stop": inp.most_paste_percent / 100},
     )
     shade = shade_from_recipe(m.recipe, inp.resin_density_kg_m3)
     seen = [(u.name, stack_reflectance([(shade, x)], u, top)) for u in (WHITE_CARD, BLACK_CARD)]
@@ -170,7 +182,16 @@ def match_calc(inp: MatchInput) -> CalcResult[MatchValue]:
                 target_error=inp.target_error,
             )
         )
-    spread = shade_ranges(m.recipe, x, ground, top, inp.resin_density_kg_m3)["contrast"]
+    ranges = shade_ranges(
+        m.recipe,
+        x,
+        ground,
+        top,
+        inp.resin_density_kg_m3,
+        wanted=m.target_lab,
+        dose_error=DROP_ERROR if inp.by_drops else GRAM_ERROR,
+    )
+    spread, off = ranges["contrast"], ranges["de00"]
     if inp.contrast_goal is not None and m.reached and spread.p05 < inp.contrast_goal - 0.005:
         warnings.append(
             say(
@@ -196,7 +217,8 @@ def match_calc(inp: MatchInput) -> CalcResult[MatchValue]:
         confidence_note=CONFIDENCE[m.recipe.confidence],
         sheet=sheet_value(sheet),
     )
-    low, mid, high = (float(v) for v in np.hypot(sheet.error_de00, m.de00))
+    # the target's own error lies in no known direction: the two add as independent ones do
+    low, mid, high = (float(np.hypot(v, inp.target_error)) for v in (off.p05, off.p50, off.p95))
     return CalcResult[MatchValue](
         value=value,
         range={"de00": Spread(p05=low, p50=mid, p95=high), "contrast": spread},
@@ -225,6 +247,7 @@ class CalibrateInput(CalcInput):
     ident: str = Field("my-paste", pattern=r"^[a-z0-9-]{1,60}$")
     refractive_index: float = Field(1.55, ge=1.3, le=1.8, description="of the cured resin [-]")
     resin_density_kg_m3: float = Field(1150, ge=800, le=2500)
+    products: str | None = PRODUCTS_FIELD
 
 
 class CalibrateValue(CalcValue):
@@ -278,6 +301,7 @@ def calibrate_calc(inp: CalibrateInput) -> CalcResult[CalibrateValue]:
     CalcResult [-]
         Value, range, sources, cautions, warnings.
     """
+    own = own_catalogue(inp.products)
     films = []
     for i, s in enumerate(inp.swatches):
         for key, dose in s.doses_g_kg.items():
@@ -293,7 +317,7 @@ def calibrate_calc(inp: CalibrateInput) -> CalcResult[CalibrateValue]:
             Swatch(
                 {k: v / 1000 for k, v in s.doses_g_kg.items()},
                 s.film_mm / 1000,
-                undercoat_named(s.card, s.card_lab),
+                undercoat_named(s.card, s.card_lab, own),
                 lab=None if s.lab is None else check_lab(s.lab, f"swatches[{i}].lab"),
                 reflectance=s.reflectance,
             )
@@ -305,6 +329,7 @@ def calibrate_calc(inp: CalibrateInput) -> CalcResult[CalibrateValue]:
         name=inp.name,
         n=inp.refractive_index,
         resin_density=inp.resin_density_kg_m3,
+        catalogue=own,
     )
     value = CalibrateValue(
         strength_factor=c.factor,

@@ -25,7 +25,7 @@ class PhotoInput(CalcInput):
     photo_base64: str | None = Field(None, description="or the file's content")
     area: Corners | None = Field(None, description="corners of the tile or wall, in pixels")
     chart: Corners | None = Field(
-        None, description="corners of the chart's patches, from the first patch, along its row"
+        None, description="corners of the chart's field of patches, going round"
     )
     grey: Corners | None = Field(None, description="or corners of a grey card")
     target_rgb: Code | None = Field(None, description="or the area's sRGB codes, 0 to 255")

@@ -49,6 +49,8 @@ class Colorant:
         Reflectance and transmittance of a flake, shape (31,).
     flake_tilt_deg : float [deg]
         Standard deviation of the flakes' tilt.
+    load_limit : float or None [kg/kg]
+        Most paste per mixed resin by its own data sheet; None when the sheet is silent.
     confidence : str [-]
         "A", "B" or "C", see `CONFIDENCE`.
     origin : str [-]
@@ -67,6 +69,7 @@ class Colorant:
     flake_colour: Floats = field(default_factory=_none)
     flake_through: Floats = field(default_factory=_none)
     flake_tilt_deg: float = 12.0
+    load_limit: float | None = None
     confidence: str = "C"
     origin: str = ""
     notes: tuple[str, ...] = ()
@@ -77,6 +80,13 @@ class Colorant:
             object.__setattr__(self, key, as_bands(getattr(self, key), f"{self.id}.{key}"))
         if self.confidence not in CONFIDENCE:
             raise InputError(f"{self.id}.confidence", self.confidence, "A, B or C", "Choose one.")
+        if self.load_limit is not None and not 0.0 < self.load_limit <= 0.5:
+            raise InputError(
+                f"{self.id}.load_limit_share",
+                self.load_limit,
+                "above 0 to 0.5 of the mixed resin by mass",
+                "Copy it from the paste's data sheet, or leave it out.",
+            )
 
     def scaled(self, factor: float) -> Colorant:
         """The same hue, stronger or weaker.
@@ -158,7 +168,7 @@ def colorant_of(material: Material) -> Colorant:
             edge, width, level = facts["edge_nm_width_k"]
             k = k + level * logistic_edge(edge, width)
         k, s = k * share, np.full(NB, float(facts.get("s_m2_per_kg", 0.0))) * share
-    p = material.prop("strength")
+    p, limit = material.prop("strength"), material.properties.get("load_limit_share")
     base = Colorant(
         material.id,
         material.name,
@@ -166,6 +176,7 @@ def colorant_of(material: Material) -> Colorant:
         s * p.value,
         material["density_kg_m3"],
         (p.low / p.value, 1.0, p.high / p.value),
+        load_limit=None if limit is None else limit.value,
         confidence=str(facts.get("confidence", "C")),
         origin=origin,
         notes=tuple(material.notes),

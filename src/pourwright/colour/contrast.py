@@ -18,7 +18,7 @@ from pourwright.colour.recipe import Recipe, shade_from_recipe
 from pourwright.colour.shade import BLACK_CARD, WHITE_CARD, Shade, Undercoat
 from pourwright.colour.stack import stack_reflectance
 from pourwright.errors import InputError
-from pourwright.words import say
+from pourwright.words import Own, say
 
 Floats = NDArray[np.float64]
 
@@ -307,11 +307,20 @@ def undercoat_advice(shade: Shade, thickness: float, undercoat: Undercoat) -> st
         One or two sentences.
     """
     film = [(shade, thickness)]
-    here = to_lab(stack_reflectance(film, undercoat))
+    here, pale, dark = (
+        to_lab(stack_reflectance(film, u)) for u in (undercoat, WHITE_CARD, BLACK_CARD)
+    )
     full = to_lab(stack_reflectance([(shade, 0.05)], undercoat))
     shift = float(delta_e_2000(here, full))
-    if shift < JUST_SEEN:
+    turn = float(delta_e_2000(pale, dark))
+    if max(turn, shift) < JUST_SEEN:
         return "The film hides its primer; the primer's colour does not matter."
+    if shift < JUST_SEEN:
+        return say(
+            "Over this primer the film looks as if it hid, yet over white and over black it would "
+            "differ by {turn:.1f} dE00: keep this primer, and keep it even.",
+            turn=turn,
+        )
     if shade.flake_area > 0 and float(flake_coverage(shade.flake_area * thickness)) < 0.95:
         start = "Flakes do not hide by themselves: the ground shows between them."
     else:
@@ -351,7 +360,7 @@ def load_state(load: float, limits: Mapping[str, float] | None = None) -> tuple[
                 "cure, hardness and adhesion may fail. Use less, a stronger paste, or a tinted "
                 "primer; only the product's own sheet may allow more.",
                 load=100 * load,
-                stop=100 * stop,
+                stop=round(100 * stop, 1),
             ),
         )
     if load > warn * (1 + 1e-6):
@@ -361,7 +370,39 @@ def load_state(load: float, limits: Mapping[str, float] | None = None) -> tuple[
                 "{load:.1f} % paste is above {warn:g} % by mass: check the paste's and the resin's "
                 "sheet, and pour a test cup.",
                 load=100 * load,
-                warn=100 * warn,
+                warn=round(100 * warn, 1),
             ),
         )
     return "fine", say("{load:.1f} % paste by mass of mixed resin.", load=100 * load)
+
+
+def check_load(recipe: Recipe, field: str) -> Recipe:
+    """A recipe that may be poured: its paste is within the limit.
+
+    Parameters
+    ----------
+    recipe : Recipe [kg/kg]
+        Its doses.
+    field : str [-]
+        Name used in errors.
+
+    Returns
+    -------
+    Recipe [kg/kg]
+        The same.
+
+    Raises
+    ------
+    InputError
+        More paste than `Recipe.limits` allows: 6 % of the mixed resin, or the pastes' own sheets.
+    """
+    stop = recipe.limits["stop"]
+    if load_state(recipe.load, recipe.limits)[0] == "stop":
+        raise InputError(
+            field,
+            say("{name}, {load:.1f} % paste", name=Own(recipe.name), load=100 * recipe.load),
+            say("at most {limit:.3g} % of the mixed resin by mass", limit=100 * stop),
+            "Use a stronger paste, a tinted primer or a thicker film; if the paste's own data sheet"
+            " allows more, write it as load_limit_share in your products file.",
+        )
+    return recipe

@@ -19,6 +19,9 @@ GREY_CARD_ERROR = (1.0, 7.4, 12.0)
 """dE00 to expect from a grey card alone: 5 %, mean, 95 %. Own simulation of one measured camera
 under D65, A, FL2 and LED-B3 on 71 paint spectra; sensors with stacked photodiodes do twice as
 badly (tests/against/test_colour_photo.py)."""
+POOR_FIT = 4.0
+"""Mean leave-one-patch-out dE00 above which a chart does not fit its photo: with an ordinary camera
+it comes to 1.3 to 2.7."""
 
 
 def chart_lab() -> Floats:
@@ -169,7 +172,7 @@ def fit_correction(rgb: ArrayLike, lab: ArrayLike | None = None) -> Correction:
     notes = []
     if good.sum() < good.size:
         notes.append(f"{good.size - good.sum()} clipped patches were left out.")
-    if np.mean(error) > 4:
+    if np.mean(error) > POOR_FIT:
         notes.append(
             "The chart fits poorly: mixed light, glare, a picture filter, or patches out of order."
         )

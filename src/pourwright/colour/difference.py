@@ -72,3 +72,31 @@ def delta_e_2000(lab_1: ArrayLike, lab_2: ArrayLike) -> NDArray[np.float64]:
     rt = -rc * np.sin(np.radians(60 * np.exp(-(((hm - 275) / 25) ** 2))))
     u, v, w = dl / sl, dc / sc, dhh / sh
     return np.sqrt(np.maximum(u * u + v * v + w * w + rt * v * w, 0.0))
+
+
+def turned(lab_1: ArrayLike, lab_2: ArrayLike, least: float = 1.0) -> list[str]:
+    """How a second colour departs from a first, in words.
+
+    Parameters
+    ----------
+    lab_1, lab_2 : array_like [-]
+        L*, a*, b*, shape (3,).
+    least : float [-]
+        Steps of lightness, chroma and hue up to this are not named.
+
+    Returns
+    -------
+    list of str [-]
+        Of lighter or darker; greyer or more colourful; and, at equal chroma, redder or greener and
+        yellower or bluer. Empty when nothing is named.
+    """
+    one, two = np.asarray(lab_1, dtype=float), np.asarray(lab_2, dtype=float)
+    c1, c2 = float(np.hypot(*one[1:])), float(np.hypot(*two[1:]))
+    same = two[1:] * (c1 / c2) if min(c1, c2) > least else two[1:]
+    steps = (
+        (two[0] - one[0], "lighter", "darker"),
+        (c2 - c1, "more colourful", "greyer"),
+        (same[0] - one[1], "redder", "greener"),
+        (same[1] - one[2], "yellower", "bluer"),
+    )
+    return [more if step > 0 else less for step, more, less in steps if abs(step) > least]

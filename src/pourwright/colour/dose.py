@@ -188,7 +188,7 @@ def dose_recipe(
     resin_density : float [kg/m3]
         Cured density.
     limits : mapping of str to float [kg/kg]
-        "warn" and "stop" load of the product's sheet.
+        "warn" and "stop" load of the resin's sheet; None takes those of the recipe's pastes.
     dose_error : float [-]
         Standard relative error per paste; None takes 0.05 weighed, 0.15 counted.
     seed : int [-]
@@ -226,7 +226,7 @@ def dose_recipe(
     error = dose_error if dose_error is not None else (DROP_ERROR if by_drops else GRAM_ERROR)
     spread = _dose_error(recipe, doses, x, undercoat, finish, resin_density, error, seed)
     load = sum(d.rounded for d in doses) / resin
-    state, note = load_state(load, limits)
+    state, note = load_state(load, recipe.limits if limits is None else limits)
     cautions = [c for d in doses for c in recipe.colorants[d.colorant].cautions]
     return DoseSheet(
         recipe.id,

@@ -10,17 +10,17 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pourwright.colour.colorant import Colorant
-from pourwright.colour.colorimetry import to_lab, weights, xyz_to_lab
-from pourwright.colour.difference import delta_e_2000
+from pourwright.colour.colorimetry import to_lab
+from pourwright.colour.difference import delta_e_2000, turned
 from pourwright.colour.finish import Finish
+from pourwright.colour.problem import Problem
 from pourwright.colour.recipe import RESIN_DENSITY, STOP_LOAD, Recipe, shade_from_recipe
-from pourwright.colour.shade import BLACK_CARD, WHITE_CARD, Undercoat
+from pourwright.colour.shade import BLACK_CARD, Undercoat
 from pourwright.colour.spectrum import colour_shift, metamerism
 from pourwright.colour.stack import stack_reflectance
-from pourwright.colour.twoflux import film_twin
 from pourwright.colour.wanted import check_palette, check_target
 from pourwright.errors import InputError
-from pourwright.words import joined, say
+from pourwright.words import Listed, joined, say
 
 Floats = NDArray[np.float64]
 
@@ -82,95 +82,10 @@ class Match:
     shift: dict[str, float] = field(default_factory=dict)
 
 
-class _Problem:
-    """Residuals of one palette: fast twin plus the engine's correction."""
-
-    def __init__(
-        self,
-        pastes: Sequence[Colorant],
-        target: Floats,
-        film: float,
-        undercoat: Undercoat,
-        finish: Finish,
-        density: float,
-        max_load: float,
-        goal: float | None,
-        light: str,
-        observer: str,
-    ) -> None:
-        self.pastes = list(pastes)
-        self.k = np.array([c.k for c in pastes])
-        self.s = np.array([c.s for c in pastes])
-        self.volume = np.array([1 / c.density for c in pastes])
-        self.target, self.film, self.finish, self.density = target, film, finish, density
-        self.max_load, self.goal, self.light, self.observer = max_load, goal, light, observer
-        grounds = [undercoat.inside]
-        if goal is not None:
-            grounds += [WHITE_CARD.inside, BLACK_CARD.inside]
-        self.grounds = np.array(grounds)
-        self.spectral = target.size == 31
-        w = weights(light, observer)
-        self.weights = w
-        self.root = np.sqrt(w.sum(axis=1)) * 60
-        self.target_lab = to_lab(target, light, observer) if self.spectral else target
-        self.offset: Floats = np.zeros((len(grounds), 31))
-
-    def seen(self, doses: Floats) -> Floats:
-        """Reflectance over each ground, doses of shape (..., pastes)."""
-        v = 1 / self.density + doses @ self.volume
-        kx = (doses @ self.k) * (self.film / v[..., None])
-        sx = (doses @ self.s) * (self.film / v[..., None])
-        r = film_twin(kx[..., None, :], sx[..., None, :], self.grounds, self.finish.n)
-        return np.maximum(r + self.finish.veil + self.offset, 1e-6)
-
-    def correct(self, doses: Floats) -> None:
-        """Make twin and engine agree at these doses."""
-        exact = np.array(
-            [
-                stack_reflectance([(self.shade(doses), self.film)], Undercoat("g", g), self.finish)
-                for g in self.grounds
-            ]
-        )
-        self.offset = np.zeros_like(exact)
-        self.offset = exact - self.seen(doses)
-
-    def shade(self, doses: Floats) -> Any:
-        d = {c.id: float(v) for c, v in zip(self.pastes, doses)}
-        recipe = Recipe("match", "Match", d, {c.id: c for c in self.pastes})
-        return shade_from_recipe(recipe, self.density)
-
-    def residuals(self, logs: Floats) -> Floats:
-        """Shape (..., residuals) for log doses of shape (..., pastes)."""
-        doses = np.exp(logs)
-        r = self.seen(doses)
-        lab = xyz_to_lab(r[..., 0, :] @ self.weights, self.light, self.observer)
-        if self.spectral:
-            parts = [(r[..., 0, :] - self.target) * self.root, 0.3 * (lab - self.target_lab)]
-        else:
-            parts = [lab - self.target_lab]
-        load = doses.sum(axis=-1)
-        parts.append(60 * np.maximum(load / self.max_load - 0.999, 0.0)[..., None])
-        if self.goal is not None:
-            y = r[..., 1:, :] @ self.weights[:, 1]
-            parts.append(300 * np.maximum(self.goal + 2e-4 - y[..., 1] / y[..., 0], 0)[..., None])
-        parts.append(0.012 * np.log1p(doses / 1e-4))
-        return np.concatenate(parts, axis=-1)
-
-    def value(self, logs: Floats) -> Floats:
-        return self.residuals(logs)
-
-    def slope(self, logs: Floats) -> Floats:
-        h = 2e-3
-        m = logs.size
-        points = np.concatenate([logs + h * np.eye(m), logs - h * np.eye(m)])
-        r = self.residuals(points)
-        return ((r[:m] - r[m:]) / (2 * h)).T
-
-
-def _solve(p: _Problem, start: Floats, steps: int = 40) -> tuple[Floats, float]:
+def _solve(p: Problem, start: Floats, steps: int = 40) -> tuple[Floats, float]:
     from scipy.optimize import least_squares
 
-    low, high = np.log(_MIN), np.log(max(p.max_load, 2e-7))
+    low, high = np.log(_MIN), np.log(np.maximum(p.most, 2e-7))
     fit = least_squares(
         p.value,
         np.clip(start, low + 1e-6, high - 1e-6),
@@ -192,7 +107,7 @@ def _starts(m: int, max_load: float, count: int) -> list[Floats]:
     ]
 
 
-def _polish(p: _Problem, logs: Floats, rounds: int = 2) -> tuple[Floats, float]:
+def _polish(p: Problem, logs: Floats, rounds: int = 2) -> tuple[Floats, float]:
     cost = np.inf
     for _ in range(rounds):
         p.correct(np.exp(logs))
@@ -200,7 +115,7 @@ def _polish(p: _Problem, logs: Floats, rounds: int = 2) -> tuple[Floats, float]:
     return logs, cost
 
 
-def _de(p: _Problem, logs: Floats) -> float:
+def _de(p: Problem, logs: Floats) -> float:
     r = p.seen(np.exp(logs))[0]
     return float(delta_e_2000(to_lab(r, p.light, p.observer), p.target_lab))
 
@@ -228,7 +143,7 @@ def match(
     target : array_like [-]
         L*, a*, b* (3 numbers) or reflectance in air (31 numbers, specular excluded).
     palette : sequence of str or Colorant [-]
-        1 to 12 pastes without flakes.
+        1 to 12 pastes without flakes; one with a limit on its own sheet is kept to it.
     film : float [m]
         Cured film thickness, 10e-6 to 0.05.
     undercoat : Undercoat [-]
@@ -271,8 +186,8 @@ def match(
     if contrast is not None and not 0.5 <= contrast <= 0.999:
         raise InputError("contrast", contrast, "a contrast ratio of 0.5 to 0.999", "Use 0.98.")
 
-    def problem(chosen: Sequence[Colorant], load: float, goal: float | None) -> _Problem:
-        return _Problem(
+    def problem(chosen: Sequence[Colorant], load: float, goal: float | None) -> Problem:
+        return Problem(
             chosen, want, film, undercoat, finish, resin_density, load, goal, light, observer
         )
 
@@ -287,6 +202,10 @@ def match(
     if fewest:
         p, best = _prune(p, best, problem, max_load, contrast)
     best, _ = _polish(p, best)
+    while p.goal is not None and p.wall < 1e3 and p.short(best) > 2e-4:
+        # far from the target the pull of colour moves a soft wall: the goal itself stays
+        p.wall *= 10
+        best, _ = _polish(p, best, 1)
     doses = np.exp(best)
     keep = doses > 3 * _MIN
     recipe = Recipe(
@@ -306,7 +225,7 @@ def match(
     return found
 
 
-def _search(p: _Problem, count: int) -> tuple[Floats, float]:
+def _search(p: Problem, count: int) -> tuple[Floats, float]:
     best, cost = np.zeros(0), np.inf
     for start in _starts(len(p.pastes), p.max_load, count):
         x, c = _solve(p, start)
@@ -318,13 +237,13 @@ def _search(p: _Problem, count: int) -> tuple[Floats, float]:
 
 
 def _prune(
-    p: _Problem, logs: Floats, problem: Any, max_load: float, goal: float | None
-) -> tuple[_Problem, Floats]:
+    p: Problem, logs: Floats, problem: Any, max_load: float, goal: float | None
+) -> tuple[Problem, Floats]:
     """Take pastes out one by one while the colour stays."""
     base = _de(p, logs)
     allowed = max(base + 0.05, 0.08)
 
-    def cost_of(q: _Problem, x: Floats) -> float:
+    def cost_of(q: Problem, x: Floats) -> float:
         r = q.residuals(x)
         return float(np.sum(r[: -len(q.pastes)] ** 2))
 
@@ -352,7 +271,7 @@ def _prune(
 
 
 def _judge(
-    recipe: Recipe, p: _Problem, undercoat: Undercoat, max_load: float, goal: float | None
+    recipe: Recipe, p: Problem, undercoat: Undercoat, max_load: float, goal: float | None
 ) -> Match:
     from pourwright.colour.contrast import contrast_over
 
@@ -371,30 +290,48 @@ def _judge(
 
 
 def _reason(
-    found: Match, p: _Problem, logs: Floats, problem: Any, max_load: float, goal: float | None
+    found: Match, p: Problem, logs: Floats, problem: Any, max_load: float, goal: float | None
 ) -> str:
     if p.target_lab[0] > 60 and found.recipe.load < 1e-4 and goal is None:
         return "No paste brings it nearer over this primer."
     hints = []
+    nearly = 0.6 * found.de00  # a limit that costs less than this share of the miss is not named
     free = problem(p.pastes, min(0.3, 5 * max_load), goal)
     x, _ = _polish(free, _search(free, 2)[0], 1)
-    if _de(free, x) <= REACHED:
+    de, load = _de(free, x), 100 * np.exp(x).sum()
+    if de <= REACHED:
         hints.append(
             say("load: it would need about {load:.1f} % paste, above the limit of {most:g} %; tint "
-                "the primer near the target, or pour thicker",
-                load=100 * np.exp(x).sum(), most=100 * max_load)
+                "the primer near the target, or pour thicker", load=load, most=100 * max_load)
+        )  # fmt: skip
+    elif de < nearly:
+        hints.append(
+            say("load: {load:.1f} % paste would come within {de00:.1f} dE00, above the limit of "
+                "{most:g} %; tint the primer near the target, or pour thicker",
+                load=load, de00=de, most=100 * max_load)
         )  # fmt: skip
     if goal is not None:
         clear = problem(p.pastes, max_load, None)
         x, _ = _polish(clear, _search(clear, 2)[0], 1)
-        if _de(clear, x) <= REACHED:
+        de = _de(clear, x)
+        if de <= REACHED:
             hints.append(
                 say("hiding: the colour is reachable, but not at contrast {goal:g} within the load "
                     "limit; tint the primer near the target", goal=goal)
+            )  # fmt: skip
+        elif de < nearly:
+            hints.append(
+                say("hiding: without the goal of contrast {goal:g} it would come within {de00:.1f} "
+                    "dE00; tint the primer near the target", goal=goal, de00=de)
             )  # fmt: skip
     gamut = (
         "gamut: these pastes cannot make it at this film over this primer; add a cleaner"
         " paste or change the primer"
     )
-    return say("Not reachable, nearest is {de00:.1f} dE00 away. {hints}.", de00=found.de00,
-               hints=joined("; ", hints or [gamut]))  # fmt: skip
+    say_hints = joined("; ", hints or [gamut])
+    parts = turned(p.target_lab, found.lab)
+    if not parts:
+        return say("Not reachable, nearest is {de00:.1f} dE00 away. {hints}.", de00=found.de00,
+                   hints=say_hints)  # fmt: skip
+    return say("Not reachable, nearest is {de00:.1f} dE00 away: {parts}. {hints}.",
+               de00=found.de00, parts=Listed(parts), hints=say_hints)  # fmt: skip

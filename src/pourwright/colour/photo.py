@@ -9,7 +9,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from pourwright.colour.colorimetry import xyz_to_srgb
-from pourwright.colour.correct import Correction, fit_correction, grey_card_correction
+from pourwright.colour.correct import (
+    POOR_FIT,
+    Correction,
+    fit_correction,
+    grey_card_correction,
+)
 from pourwright.colour.difference import delta_e_2000
 from pourwright.colour.sample import sample_area, sample_chart
 from pourwright.errors import InputError
@@ -84,8 +89,11 @@ def colour_from_photo(
     """
     notes: list[str] = []
     if chart is not None:
-        light, _ = sample_chart(picture, chart)
-        fix = fit_correction(light, chart_values)
+        fix, turned = fit_chart(picture, chart, chart_values)
+        if turned:
+            notes.append(
+                "The chart's corners were marked from another patch; its patches were put in order."
+            )
     elif grey is not None:
         card, _, _ = sample_area(picture, grey)
         fix = grey_card_correction(card, grey_reflectance)
@@ -95,6 +103,48 @@ def colour_from_photo(
         )
     light, lost, parts = sample_area(picture, area)
     return judged(fix, light, lost, parts, notes)
+
+
+def fit_chart(
+    picture: NDArray[np.uint8], corners: ArrayLike, chart_values: ArrayLike | None = None
+) -> tuple[Correction, bool]:
+    """Correction by a chart, whichever of its corners was marked first and whichever way round.
+
+    Parameters
+    ----------
+    picture : ndarray [-]
+        sRGB, shape (H, W, 3).
+    corners : array_like [-]
+        Four corners of the field of patches in pixels, going round, shape (4, 2).
+    chart_values : array_like [-]
+        CIELAB (D65, 2 degrees) of the patches, shape (24, 3), if not the usual chart's.
+
+    Returns
+    -------
+    tuple [-]
+        The correction, and whether another order than the one marked was taken: only where that
+        one does not fit (`POOR_FIT`) and another leaves less than half of its error.
+
+    Raises
+    ------
+    InputError
+        Corners wrong, or too few usable patches.
+    """
+    first = fit_correction(sample_chart(picture, corners)[0], chart_values)
+    if first.error_mean <= POOR_FIT:
+        return first, False
+    marked = np.asarray(corners, dtype=float)
+    best = first
+    for way in (marked, marked[::-1]):
+        for start in range(4):
+            try:
+                light, _ = sample_chart(picture, np.roll(way, start, axis=0))
+                fix = fit_correction(light, chart_values)
+            except InputError:
+                continue
+            if fix.error_mean < best.error_mean:
+                best = fix
+    return (best, True) if best.error_mean < 0.5 * first.error_mean else (first, False)
 
 
 def judged(

@@ -65,6 +65,24 @@ class Recipe:
         return float(sum(self.doses.values()))
 
     @property
+    def limits(self) -> dict[str, float]:
+        """Loads of this mix of pastes at which to "warn" and to "stop" [kg/kg].
+
+        3 and 6 per cent of mixed resin (common practice), each paste whose own data sheet states a
+        limit by that limit instead. Pastes weigh by their share: with loads c_i and limits l_i the
+        mix stops where the sum of c_i/l_i is one, so that no paste borrows another's allowance.
+        """
+        total = self.load
+        if total <= 0:
+            return {"warn": WARN_LOAD, "stop": STOP_LOAD}
+        used = {"warn": 0.0, "stop": 0.0}
+        for key, dose in self.doses.items():
+            own = self.colorants[key].load_limit
+            used["warn"] += dose / (WARN_LOAD if own is None else own)
+            used["stop"] += dose / (STOP_LOAD if own is None else own)
+        return {key: total / value for key, value in used.items()}
+
+    @property
     def confidence(self) -> str:
         """The weakest class among pastes that matter [-]."""
         return max(

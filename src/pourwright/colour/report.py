@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pourwright.calc import Draws, Spread, spread_of
+from pourwright.calc import Spread
 from pourwright.colour.colorant import CONFIDENCE
-from pourwright.colour.colorimetry import reflectance_to_srgb, to_hex, to_lab, to_xyz
+from pourwright.colour.colorimetry import reflectance_to_srgb, to_hex, to_lab
 from pourwright.colour.contrast import (
     COMPLETE,
     Hiding,
@@ -21,15 +21,14 @@ from pourwright.colour.contrast import (
     load_state,
     undercoat_advice,
 )
-from pourwright.colour.difference import delta_e_2000
 from pourwright.colour.dose import DoseSheet, dose_recipe
 from pourwright.colour.finish import Finish
 from pourwright.colour.flakes import flake_coverage, flop_index, lobe_gain
 from pourwright.colour.recipe import RESIN_DENSITY, Recipe, shade_from_recipe
-from pourwright.colour.shade import BLACK_CARD, CLEAR, WHITE_CARD, Shade, Undercoat
+from pourwright.colour.shade import BLACK_CARD, CLEAR, Shade, Undercoat
 from pourwright.colour.spectrum import colour_shift
+from pourwright.colour.spread import shade_ranges
 from pourwright.colour.stack import stack_reflectance
-from pourwright.colour.twoflux import film_twin
 from pourwright.errors import InputError
 
 Floats = NDArray[np.float64]
@@ -73,7 +72,7 @@ class ShadeReport:
     confidence, confidence_note : str [-]
         Class and what it means.
     ranges : dict of str to Spread [-]
-        "contrast", "lightness", "de00" under the spread of pastes' strength and film.
+        "contrast", "lightness", "de00" under the spread of strength, hue and film.
     flake_cover : float [-]
         Share covered by flakes.
     flop : dict of str to float [-]
@@ -162,7 +161,7 @@ def shade_report(
     batches : sequence of float [kg]
         Mixed resin of each batch to be dosed.
     limits : mapping of str to float [kg/kg]
-        "warn" and "stop" of the product's sheet.
+        "warn" and "stop" load of the resin's sheet; None takes those of the recipe's pastes.
     film_spread : float [-]
         Relative standard deviation of film thickness across the surface.
     seed, count : int [-]
@@ -192,7 +191,7 @@ def shade_report(
     if undercoat.name not in {p.over for p in panels}:
         panels.append(panel(undercoat.name, over))
     pastes = [recipe.colorants[k] for k in recipe.doses]
-    state, note = load_state(recipe.load, limits)
+    state, note = load_state(recipe.load, recipe.limits if limits is None else limits)
     ranges = shade_ranges(recipe, x, undercoat, f, resin_density, film_spread, seed, count)
     lab = to_lab(over)
     return ShadeReport(
@@ -263,74 +262,3 @@ def flop_of(shade: Shade, film: float, undercoat: Undercoat, finish: Finish) -> 
         lightness.append(float(to_lab(base + (full - base) * float(gain))[0]))
     a, b, c = lightness
     return {"L15": a, "L45": b, "L110": c, "flop_index": float(flop_index(a, b, c))}
-
-
-def shade_ranges(
-    recipe: Recipe,
-    film: float,
-    undercoat: Undercoat,
-    finish: Finish,
-    resin_density: float = RESIN_DENSITY,
-    film_spread: float = 0.1,
-    seed: int = 1,
-    count: int = 48,
-) -> dict[str, Spread]:
-    """Ranges of a shade under the spread of its pastes' strength and of the film.
-
-    Parameters
-    ----------
-    recipe : Recipe [kg/kg]
-        Its doses.
-    film : float [m]
-        Cured thickness.
-    undercoat : Undercoat [-]
-        The primer.
-    finish : Finish [-]
-        Top surface.
-    resin_density : float [kg/m3]
-        Cured density.
-    film_spread : float [-]
-        Relative standard deviation of the film.
-    seed, count : int [-]
-        Of the draws.
-
-    Returns
-    -------
-    dict of str to Spread [-]
-        "contrast", "lightness" (L* over the primer) and "de00" (distance from the nominal
-        colour). Hue errors of class B and C spectra come on top.
-    """
-    draws = Draws(seed, count)
-    factors = {
-        k: draws.between(f"strength:{k}", *recipe.colorants[k].strength, log=True)
-        if recipe.colorants[k].strength[0] < recipe.colorants[k].strength[2]
-        else np.ones(count)
-        for k in recipe.doses
-    }
-    x = film * np.exp(film_spread * draws.normal("film"))
-    shades = [
-        shade_from_recipe(recipe, resin_density, {k: float(v[i]) for k, v in factors.items()})
-        for i in range(count)
-    ]
-    base = shade_from_recipe(recipe, resin_density)
-    grounds = (undercoat, BLACK_CARD, WHITE_CARD)
-    if base.flake_area > 0:
-        seen = np.array(
-            [
-                [stack_reflectance([(s, float(v))], u, finish, half=2) for u in grounds]
-                for s, v in zip((base, *shades), (film, *x))
-            ]
-        )
-    else:
-        depth = np.array([film, *x])[:, None, None]
-        k = np.array([base.k, *(s.k for s in shades)])[:, None, :] * depth
-        s = np.array([base.s, *(c.s for c in shades)])[:, None, :] * depth
-        inside = np.array([u.inside for u in grounds])
-        seen = film_twin(k, s, inside, finish.n) + finish.veil
-    lab = to_lab(seen[:, 0])
-    y = to_xyz(seen)[..., 1]
-    return {
-        "contrast": spread_of(np.minimum(y[1:, 1] / y[1:, 2], 1.0)),
-        "lightness": spread_of(lab[1:, 0]),
-        "de00": spread_of(delta_e_2000(lab[1:], lab[0])),
-    }

@@ -8,10 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pourwright.calc import Spread
-from pourwright.day.coats import ResinCoat, closes_lag, handle_lag, opens_lag, sand_step
-from pourwright.day.model import After, Before, Lag, Step, fixed_lag, minutes
+from pourwright.day.coats import ResinCoat, handle_lag, onto
+from pourwright.day.model import After, Before, Lag, Step, fixed_lag, minutes, scaled
 from pourwright.day.pour import TORCH_CAUTION, batch_steps
-from pourwright.day.prepare import PrimerPlan, scaled
+from pourwright.day.prepare import PrimerPlan
 from pourwright.words import Amount, say
 
 HEAT_AFTER_S = 300.0
@@ -135,12 +135,9 @@ def _pour(back: BackSteps, k: int, coat: ResinCoat, link: After) -> list[Step]:
     """One pour on the backs; after the first it waits for the window of the one before."""
     before: tuple[Before, ...] = ()
     if k:
-        was = back.coats[k - 1]
-        link = After(was.end_step, opens_lag(was), "the coat below bonds without sanding")
-        sanding = sand_step(was, back.area_m2)
-        before = (Before(was.end_step, closes_lag(was), "it bonds without sanding", sanding),)
+        link, before = onto(back.coats[k - 1], back.area_m2)
     group = f"pour-{coat.id}"
-    steps = batch_steps(coat.id, coat.title, coat.batches, coat.hold, link, before)
+    steps = batch_steps(coat, link, before)
     end = steps[-1].id
     if coat.id in back.heated:
         steps.append(

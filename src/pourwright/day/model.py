@@ -156,3 +156,8 @@ class Placed:
 def minutes(low: float, mid: float, high: float) -> Spread:
     """Working time from `low`, `mid` and `high` [min] to a spread in seconds [s]."""
     return Spread(p05=low * 60.0, p50=mid * 60.0, p95=high * 60.0)
+
+
+def scaled(low: float, mid: float, high: float, amount: float, fixed: float) -> Spread:
+    """Working time [s] of `fixed` [min] and `low`, `mid`, `high` [min] for each of `amount` [-]."""
+    return minutes(fixed + low * amount, fixed + mid * amount, fixed + high * amount)

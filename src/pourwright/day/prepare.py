@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from pourwright.calc import Spread
-from pourwright.day.model import After, Lag, Step, minutes
+from pourwright.day.model import After, Lag, Step, minutes, scaled
 from pourwright.day.pour import MIX_CAUTION
 from pourwright.words import Amount, say
 
@@ -44,11 +44,6 @@ class BoardPlan:
     mass_kg: float
     vein_wait_s: float
     hard: Lag
-
-
-def scaled(low: float, mid: float, high: float, amount: float, fixed: float) -> Spread:
-    """Working time [s] of `fixed` [min] and `low`, `mid`, `high` [min] for each of `amount` [-]."""
-    return minutes(fixed + low * amount, fixed + mid * amount, fixed + high * amount)
 
 
 def build_steps(amounts: Amounts, glue_lag: Lag) -> list[Step]:

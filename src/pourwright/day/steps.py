@@ -11,15 +11,8 @@ from dataclasses import dataclass
 
 from pourwright.calc import Spread
 from pourwright.day.backs import BackSteps, back_steps
-from pourwright.day.coats import (
-    ResinCoat,
-    closes_lag,
-    handle_lag,
-    light_lag,
-    opens_lag,
-    sand_step,
-)
-from pourwright.day.model import After, Before, Lag, Step, fixed_lag, minutes
+from pourwright.day.coats import ResinCoat, handle_lag, light_lag, onto
+from pourwright.day.model import After, Before, Lag, Step, fixed_lag, minutes, scaled
 from pourwright.day.pour import pour_steps
 from pourwright.day.prepare import (
     Amounts,
@@ -29,7 +22,6 @@ from pourwright.day.prepare import (
     build_steps,
     primer_steps,
     ready_steps,
-    scaled,
 )
 from pourwright.words import say
 
@@ -110,27 +102,8 @@ def job_steps(job: JobSteps) -> list[Step]:
         if k == 0 and job.board is not None:
             steps[-1] = steps[-1].later(After("board-agree", why="the client agreed the board"))
         if k:
-            was = job.coats[k - 1]
-            link = After(was.end_step, opens_lag(was), "the coat below bonds without sanding")
-            before = (
-                Before(
-                    was.end_step,
-                    closes_lag(was),
-                    "it bonds without sanding",
-                    sand_step(was, a.area_m2),
-                ),
-            )
-        group = pour_steps(
-            coat.id,
-            coat.title,
-            coat.batches,
-            coat.clock,
-            coat.veins,
-            coat.push_edges,
-            coat.hold,
-            link,
-            before,
-        )
+            link, before = onto(job.coats[k - 1], a.area_m2)
+        group = pour_steps(coat, link, before)
         steps += group
         previous = group[-1].id
     dry: tuple[After, ...] = ()
@@ -170,6 +143,10 @@ def _topcoat_steps(job: JobSteps, previous: str) -> list[Step]:
     out: list[Step] = []
     coat = job.coats[-1]
     link = After(coat.end_step, handle_lag(coat), "the coat below is hard enough to sand")
+    airing = (
+        "A topcoat gives off vapour and its hardener can harm the lungs; sanding makes dust: air the "
+        "room, wear the mask and gloves the data sheet names, no flame while it dries."
+    )
     vapour = (
         "Solvent vapour: no flame or torch, ventilate by the numbers on the air page, "
         "and wear what the data sheet asks for."
@@ -186,7 +163,7 @@ def _topcoat_steps(job: JobSteps, previous: str) -> list[Step]:
                 else "One more thin coat in the other direction.",
                 after=(link,),
                 hold=("dew-point", "vapour") if job.topcoat.solvent else ("dew-point",),
-                cautions=(vapour,) if job.topcoat.solvent else (),
+                cautions=(vapour,) if job.topcoat.solvent else (airing,),
             )
         )
         link = After(f"topcoat-{k}", job.topcoat.between, "topcoat dry")

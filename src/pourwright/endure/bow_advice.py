@@ -11,7 +11,7 @@ from pourwright.endure.bow import balancing_back, panel_bow
 from pourwright.endure.build import Panel
 from pourwright.endure.layers import Layer
 from pourwright.endure.span import section
-from pourwright.words import Amount, say
+from pourwright.words import Amount, joined, say
 
 BACK_OFF = 0.1
 """How far off the film poured on a back may be, 5 to 95 %, as a share [-] (common practice)."""
@@ -107,16 +107,14 @@ def _back(panel: Panel, change: float, bow: float) -> list[str]:
             return [_even()]
         films = [_on_back(panel, at, back, "endure.bow_back")]
         left = left_over(panel, [*panel.layers, *films], change)
-        return [
-            say(
-                "Coat the back with {back} of the same resin: at most {left} of bow is left, and "
-                "it weighs {mass:.1f} more.",
-                back=_mm(back),
-                left=_mm(left),
-                mass=Amount(back * float(np.asarray(lead.density)) * panel.area, "kg"),
-            ),
-            *_and_thicker(panel, films, change),
-        ]
+        told = say(
+            "Coat the back with {back} of the same resin: at most {left} of bow is left, and "
+            "it weighs {mass:.1f} more.",
+            back=_mm(back),
+            left=_mm(left),
+            mass=Amount(back * float(np.asarray(lead.density)) * panel.area, "kg"),
+        )
+        return [joined(" ", (told, *_and_thicker(panel, films, change)))]
     if not backs:
         return []
 
@@ -167,20 +165,21 @@ def _mirrored(panel: Panel, change: float, poured: Sequence[tuple[int, Layer]]) 
         for i, x in reversed(poured)
     ]
     mass = sum(float(np.asarray(x.thickness)) * float(np.asarray(x.density)) for _, x in poured)
-    return [
-        say(
-            "Coat the back like the face, {film} in all: at most {left} of bow is left, and it "
-            "weighs {mass:.1f} more.",
-            film=_mm(sum(float(np.asarray(x.thickness)) for _, x in poured)),
-            left=_mm(left_over(panel, [*panel.layers, *films], change)),
-            mass=Amount(mass * panel.area, "kg"),
-        ),
-        *_and_thicker(panel, films, change),
-    ]
+    told = say(
+        "Coat the back like the face, {film} in all: at most {left} of bow is left, and it "
+        "weighs {mass:.1f} more.",
+        film=_mm(sum(float(np.asarray(x.thickness)) for _, x in poured)),
+        left=_mm(left_over(panel, [*panel.layers, *films], change)),
+        mass=Amount(mass * panel.area, "kg"),
+    )
+    return [joined(" ", (told, *_and_thicker(panel, films, change)))]
 
 
 def _and_thicker(panel: Panel, films: Sequence[Layer], change: float) -> list[str]:
-    """More core beside the film on the back, where that film alone may leave too much bow."""
+    """More core beside the film on the back, where that film alone may leave too much bow.
+
+    Said in one breath with it, so that nobody does half of what it takes.
+    """
     limit = panel.shape.length / panel.service.flat_ratio
 
     def left(mm: int) -> float:

@@ -17,6 +17,7 @@ from pourwright.calc import (
     spread_of,
 )
 from pourwright.calc.check import Check, worst
+from pourwright.catalogue.rules import cited
 from pourwright.endure.boat import FRESH, SEA, Hull, float_after
 from pourwright.endure.calc_weight import LoadInput
 from pourwright.endure.checks_boat import BOAT_CAUTION, heel_checks
@@ -133,4 +134,7 @@ def heel_calc(inp: HeelInput) -> CalcResult[HeelValue]:
     warnings = []
     if abs(degrees(after.heel)) > 7:
         warnings.append("Over 7 degrees small-angle statics no longer holds.")
-    return CalcResult(value=value, range=spreads, warnings=warnings)
+    rules = ("rule-boat-stability", "rule-boat-load", "rule-boat-us", "rule-boat-heel")
+    return CalcResult(
+        value=value, range=spreads, warnings=warnings, sources=[cited(r) for r in rules]
+    )

@@ -15,6 +15,7 @@ from pourwright.calc import (
     spread_of,
 )
 from pourwright.calc.check import Check
+from pourwright.catalogue.rules import cited
 from pourwright.endure.bow import (
     TIME_SCALE,
     balancing_back,
@@ -349,4 +350,6 @@ def moisture_calc(inp: MoistureInput) -> CalcResult[MoistureValue]:
         warnings.append("Beyond 85 % boards take up water ever faster: read the bow as a least.")
     if needed is None:
         warnings.append("No seal alone keeps it flat: the film's restraint bows it; coat the back.")
-    return CalcResult(value=value, range=spreads, warnings=warnings)
+    return CalcResult(
+        value=value, range=spreads, warnings=warnings, sources=[cited("rule-wet-room")]
+    )

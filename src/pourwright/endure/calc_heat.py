@@ -19,6 +19,7 @@ from pourwright.calc import (
 )
 from pourwright.calc.check import Check, worst
 from pourwright.catalogue import get
+from pourwright.catalogue.rules import cited
 from pourwright.endure.build import Service, Shape
 from pourwright.endure.checks_heat import CONTACT, cabin_checks, pan_checks
 from pourwright.endure.heat import PANS, contact_temperature, effusivity, hot_pan, hottest_pan
@@ -143,7 +144,10 @@ def heat_calc(inp: HeatInput) -> CalcResult[HeatValue]:
     warnings = []
     if not checks:
         warnings.append("Nothing hot was asked about: name a pan, sun or a parked cabin.")
-    return CalcResult(value=value, range=spreads, warnings=warnings)
+    rules = ("rule-heat-marks", "rule-parked-cabin", "rule-food-us", "rule-food-eu")
+    return CalcResult(
+        value=value, range=spreads, warnings=warnings, sources=[cited(r) for r in rules]
+    )
 
 
 def _middle(spreads: dict[str, Spread], key: str) -> float | None:

@@ -19,6 +19,7 @@ from pourwright.calc.check import Check, worst
 from pourwright.endure.build import Service, Shape
 from pourwright.endure.checks_load import sag_checks, strength_checks
 from pourwright.endure.checks_motion import shake_checks, twist_checks
+from pourwright.endure.grades import grades_of
 from pourwright.endure.inputs import ZERO, BuildInput
 from pourwright.endure.span import GRAVITY, first_frequency, sag_overhang, sag_span, section
 from pourwright.endure.twist import free_corner_lift, twist
@@ -142,7 +143,8 @@ def span_calc(inp: SpanInput) -> CalcResult[SpanValue]:
     soft_film = float(np.median(np.asarray(panel.middle[0].service))) - ZERO
     if inp.room_degC + 20 > soft_film:
         warnings.append("Near its softening point the film counts as weight only for lasting load.")
-    return CalcResult(value=value, range=spreads, warnings=warnings)
+    classes = [g.told() for g in grades_of(core, inp.core_mm / 1000)]
+    return CalcResult(value=value, range=spreads, warnings=warnings, sources=classes)
 
 
 class TwistInput(BuildInput):

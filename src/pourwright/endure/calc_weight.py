@@ -15,6 +15,7 @@ from pourwright.calc import (
 )
 from pourwright.calc.check import Check, worst
 from pourwright.catalogue import get, of_kind
+from pourwright.catalogue.rules import cited
 from pourwright.endure.build import Service, Shape
 from pourwright.endure.checks_weight import (
     VEHICLE_CAUTION,
@@ -32,6 +33,7 @@ from pourwright.endure.vehicle import (
     axle_room,
     axle_share,
     centre_height,
+    label_mass,
     stability_factor,
 )
 from pourwright.endure.weight import (
@@ -323,4 +325,16 @@ def axle_calc(inp: AxleInput) -> CalcResult[AxleValue]:
     )
     if not checks:
         warnings.append("No plate was checked: weigh the vehicle and read its plate.")
-    return CalcResult(value=value, warnings=warnings)
+    if inp.total_plate_kg is not None and not inp.trailer:
+        told = label_mass(inp.total_plate_kg)
+        if share.total > told:
+            warnings.append(
+                say(
+                    "In the USA {added:.0f} added before the first sale must be told on a label: it "
+                    "is more than {told:.0f}.",
+                    added=Amount(share.total, "kg"),
+                    told=Amount(told, "kg"),
+                )
+            )
+    rules = ("rule-vehicle-us", "rule-vehicle-label", "rule-vehicle-eu")
+    return CalcResult(value=value, warnings=warnings, sources=[cited(r) for r in rules])

@@ -9,6 +9,7 @@ from math import degrees, radians
 import numpy as np
 
 from pourwright.calc.check import Check
+from pourwright.catalogue.rules import cited
 from pourwright.endure.boat import Floating, Hull, float_after, heel_in_coat
 from pourwright.endure.vehicle import Load
 from pourwright.words import Amount, say
@@ -66,7 +67,7 @@ def heel_checks(
             degrees(heel_limit),
             "at most",
             "a list people do not notice",
-            "common practice; tests of workboats allow 7 degrees under load [common practice]",
+            f"{cited('rule-boat-heel')}; what goes unnoticed: [common practice]",
             caution=BOAT_CAUTION,
             remedies=fixes,
         ),

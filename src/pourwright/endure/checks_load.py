@@ -106,7 +106,15 @@ def _sag_pair(
                 sags = value(strip(mid / 1000.0, lasting), length, lasting)
                 low, high = (low, mid) if np.quantile(sags, 0.95) <= limit else (mid, high)
             if high < 64:
-                fixes.append(say("{more:g} more core passes.", more=Amount(high, "mm")))
+                core = panel.middle[panel.core]
+                mass = high / 1000.0 * float(np.asarray(core.density)) * panel.area
+                fixes.append(
+                    say(
+                        "{more:g} more core passes; this piece then weighs {mass:.1f} more.",
+                        more=Amount(high, "mm"),
+                        mass=Amount(mass, "kg"),
+                    )
+                )
             reach = reaches(length)
             sags = np.atleast_2d(value(part, reach[:, None], lasting))
             good = np.quantile(sags, 0.95, axis=-1) <= counted * reach / v.sag_ratio

@@ -16,22 +16,29 @@ from pourwright.words import Amount, Between, Said, say
 
 _WIDE = 180.0
 _ROW = 4.4  # height of a row of the legend [mm]
-_FILLS = {
-    "coat": STYLE.copper,
-    "back": STYLE.copper,
-    "skin": STYLE.slate,
-    "core": STYLE.paper_deep,
-}
+_TONES = (
+    STYLE.copper,
+    STYLE.copper_soft,
+    STYLE.sea_soft,
+    STYLE.slate_soft,
+    STYLE.sea,
+    STYLE.rule,
+)
+"""Tones of the films, in the order in which they are met from the face down."""
 
 
 def _fills(layers: Sequence[Layer]) -> list[str]:
-    """A fill per layer; coats that touch take turns, so that each can be told apart."""
+    """A fill per layer: each film its own tone, the same film on the back the same tone again."""
+    tones: dict[str, str] = {}
     out: list[str] = []
     for layer in layers:
-        fill = _FILLS.get(layer.role, STYLE.paper_deep)
-        if out and out[-1] == fill and layer.role in ("coat", "back"):
-            fill = STYLE.copper_soft
-        out.append(fill)
+        if layer.role not in ("coat", "back"):
+            out.append(STYLE.slate if layer.role == "skin" else STYLE.paper_deep)
+            continue
+        thick = f"{1e3 * float(np.median(np.asarray(layer.thickness))):.2f}"
+        film = f"{layer.name} {thick}"  # one resin may be both colour coat and flood
+        tones.setdefault(film, _TONES[len(tones) % len(_TONES)])
+        out.append(tones[film])
     return out
 
 
@@ -87,8 +94,10 @@ def bow_picture(
         limit=Amount(1000 * limit, "mm"),
         lifts="The ends lift" if up else "The middle lifts",
     )
-    rows = (len(layers) + 1) // 2
-    told = [remedy] if len(remedy) <= _LETTERS else wrap(remedy, _LETTERS)
+    rows = len(layers)
+    lines = -(-len(remedy) // _LETTERS)
+    # lines of like length: no single word is left over
+    told = [remedy] if lines <= 1 else wrap(remedy, min(_LETTERS, len(remedy) // lines + 10))
     tall_all = 81.0 + _ROW * rows + 8.0 + 4.6 * max(len(told) - 1, 0)
     d = Drawing(_WIDE, tall_all, title, about)
     d.text(10, 10.5, title, size=STYLE.large)
@@ -109,17 +118,26 @@ def bow_picture(
     height = sum(drawn)
     d.line(left - 6, table + 0.3, right + 6, table + 0.3, stroke=STYLE.ink_soft)
     d.text(
-        right + 6, table + 4.0, "flat bench", size=STYLE.small, anchor="end", fill=STYLE.ink_soft
+        right + 6,
+        table + 4.0,
+        say("flat bench"),
+        size=STYLE.small,
+        anchor="end",
+        fill=STYLE.ink_soft,
     )
     hatch = d.hatch("core-hatch", STYLE.ink_soft)
     level = height
-    for layer, size, fill in zip(layers, drawn, _fills(layers)):
+    rings: list[tuple[float, float]] = []
+    for k, (layer, size, fill) in enumerate(zip(layers, drawn, _fills(layers))):
         upper, lower = curve(bow.p50, level), curve(bow.p50, level - size)
         ring = [*upper, *lower[::-1]]
         d.polyline(ring, closed=True, fill=fill,
                    stroke=STYLE.ink, stroke_width=STYLE.hair)  # fmt: skip
         if layer.role == "core":
             d.polyline(ring, closed=True, fill=hatch, stroke="none")
+        # the numbers stand on their layers, one beside the other
+        at = round(60 * (0.08 + 0.84 * (k + 0.5) / len(layers)))
+        rings.append((upper[at][0], 0.5 * (upper[at][1] + lower[at][1])))
         level -= size
     for value in (bow.p05, bow.p95):
         d.polyline(
@@ -128,6 +146,8 @@ def bow_picture(
             stroke_width=STYLE.hair * 1.5,
             stroke_dasharray="2 1.3",
         )
+    for k, (x, y) in enumerate(rings, 1):
+        _number(d, x, y, k)
     _ends(d, bow, limit, scale, table, right)
     _dimension(d, bow, scale, table, left, right)
     _legend(d, layers, thick)
@@ -227,19 +247,31 @@ def _dimension(
     )
 
 
+def _number(d: Drawing, x: float, y: float, number: int) -> None:
+    """The number of a layer in a small disc."""
+    d.circle(x, y, 1.45, fill=STYLE.paper, stroke=STYLE.ink, stroke_width=STYLE.hair)
+    d.text(x, y + 0.75, str(number), size=2.1, anchor="middle", font_weight="bold")
+
+
 def _legend(d: Drawing, layers: Sequence[Layer], thick: Sequence[float]) -> None:
-    """Layers from the face down, with true thickness, in two columns read row by row."""
+    """The build-up as a slice from the face down, each layer labelled where it lies."""
+    x, top = 30.0, 77.6
     for k, (layer, t, fill) in enumerate(zip(layers, thick, _fills(layers))):
-        x, y = 22.0 + 78.0 * (k % 2), 81.0 + _ROW * (k // 2)
-        d.rect(x, y - 2.4, 4.0, 2.8, fill=fill,
-               stroke=STYLE.ink, stroke_width=STYLE.hair)  # fmt: skip
+        y = top + _ROW * k
+        d.rect(x, y, 9.0, _ROW, fill=fill, stroke=STYLE.ink, stroke_width=STYLE.hair)
         if layer.role == "core":
-            d.rect(x, y - 2.4, 4.0, 2.8, fill="url(#core-hatch)", stroke="none")
+            d.rect(x, y, 9.0, _ROW, fill="url(#core-hatch)", stroke="none")
+        _number(d, x + 4.5, y + 0.5 * _ROW, k + 1)
         mm = 1000 * t
         figures = 2 if mm < 0.5 else 1 if mm < 10 else 0
         form = ("{layer}, {thick:.0f}", "{layer}, {thick:.1f}", "{layer}, {thick:.2f}")[figures]
         label = Said(form, {"layer": layer.name, "thick": Amount(mm, "mm")})
-        d.text(x + 5.2, y, label, size=STYLE.small)
+        d.text(x + 10.6, y + 0.5 * _ROW + 0.9, label, size=STYLE.small)
+    for y, word in (
+        (top + 3.0, say("poured face")),
+        (top + _ROW * len(layers) - 1.0, say("underside")),
+    ):
+        d.text(x - 1.6, y, word, anchor="end", size=STYLE.small, fill=STYLE.ink_soft)
 
 
 def weight_picture(
@@ -294,8 +326,9 @@ def weight_picture(
         if not mine:
             d.rect(start, y, wide, bar, fill=hatch, stroke="none")
         labels.append((start + wide + 1.8, y + 4.3, say("{m:.1f}", m=Amount(mass, "kg"))))
+    line: float | None = None
     if limit is not None:
-        x = start + room * limit / largest
+        x = line = start + room * limit / largest
         low = 18.0 + len(rows) * (bar + gap)
         d.line(x, 15.5, x, low, stroke=STYLE.warn, stroke_width=STYLE.bold,
                stroke_dasharray="2 1.4")  # fmt: skip
@@ -307,6 +340,7 @@ def weight_picture(
             anchor="middle",
         )
     for x, y, label in labels:
-        d.rect(x - 0.6, y - 2.6, 1.55 * len(label) + 1.2, 3.4, fill=STYLE.paper, stroke="none")
+        if line is not None and x - 1.2 < line < x + 1.35 * len(label) + 0.3:
+            x = line + 1.4  # beside the dashed line, not across it
         d.text(x, y, label, size=STYLE.small)
     return d

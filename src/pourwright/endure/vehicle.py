@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from pourwright.catalogue.rules import rule
 from pourwright.errors import InputError
 from pourwright.words import Amount, say
 
@@ -218,3 +219,24 @@ def stability_factor(track: float, height: float) -> float:
     if not (track > 0.0 and height > 0.0):
         raise InputError("track or height", min(track, height), "above 0 m", "Correct it.")
     return track / (2.0 * height)
+
+
+def label_mass(plate: float) -> float:
+    """Mass added to a vehicle from which a label is asked for before its first sale in the USA.
+
+    Parameters
+    ----------
+    plate : float [kg]
+        Largest mass of the vehicle by its plate.
+
+    Returns
+    -------
+    float [kg]
+        The lesser of a share of the plate and a fixed mass.
+
+    Notes
+    -----
+    72 FR 68442 (2007), as ``rule-vehicle-label`` in the catalogue.
+    """
+    label = rule("rule-vehicle-label")
+    return min(label["plate_share"] * plate, label["mass_kg"])

@@ -10,9 +10,12 @@ from __future__ import annotations
 import uuid
 from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 from pourwright.plan import Plan
 from pourwright.plan.result import StepPlan
+from pourwright.plan.text import own_reader, said_plan
+from pourwright.words import Own, Reader, say
 
 SPACE = uuid.UUID("7d0f0c3e-2c2a-5b6e-9a51-3f0d1c5a9b10")  # namespace of our identifiers (RFC 9562)
 LEAD_MIN = {"mix": 60, "build": 60, "prime": 30, "topcoat": 45, "sand": 30, "finish": 30}
@@ -28,7 +31,7 @@ def plan_ics(plan: Plan, job_key: str = "", now: datetime | None = None) -> str:
     Parameters
     ----------
     plan : Plan [-]
-        The plan.
+        The plan; it is told in the language and units of its job.
     job_key : str [-]
         What makes the job's identifiers its own; the job's name when empty.
     now : datetime or None [-]
@@ -40,37 +43,54 @@ def plan_ics(plan: Plan, job_key: str = "", now: datetime | None = None) -> str:
         CRLF lines of at most 75 octets.
     """
     key = job_key or plan.name
+    reader = own_reader(plan)
+    if reader != Reader():
+        plan = said_plan(plan, reader.language, reader.units)
+    told = _Told(reader)
     stamp = (now or datetime.now(UTC)).astimezone(UTC)
     out = [
         "BEGIN:VCALENDAR",
         "VERSION:2.0",
-        "PRODID:-//Pourwright//Day plan//EN",
+        f"PRODID:-//Pourwright//Day plan//{reader.language.upper()}",
         "CALSCALE:GREGORIAN",
         f"NAME:{_text(plan.name)}",
     ]
     coats = [c.id for c in plan.coats]
-    events = [e for day in plan.days for e in _day_events(day.steps, coats)]
-    for ident, title, starts, ends, say, kind in events:
+    events = [e for day in plan.days for e in _day_events(day.steps, coats, told)]
+    for ident, title, starts, ends, words, kind in events:
         out += _event(
-            plan, key, stamp, ident, title, starts, ends, say,
+            plan, key, stamp, ident, title, starts, ends, words,
             None if kind == "waits" else LEAD_MIN.get(kind, USUAL_LEAD_MIN),
         )  # fmt: skip
-    for ident, title, starts, ends, say in _windows(plan):
-        out += _event(plan, key, stamp, ident, title, starts, ends, say, 30, busy=False)
+    for ident, title, starts, ends, words in _windows(plan, told):
+        out += _event(plan, key, stamp, ident, title, starts, ends, words, 30, busy=False)
     if plan.serve:
         at = datetime.fromisoformat(plan.serve)
         out += _event(
-            plan, key, stamp, "serve", f"{plan.name}: full service", at, at + timedelta(hours=1),
-            "Full service from now on, by the cautious end of the range. Heat, cutting and "
-            "cleaning limits: care sheet.", None, busy=False,
+            plan, key, stamp, "serve", told.say("{job}: full service", job=Own(plan.name)),
+            at, at + timedelta(hours=1), told.say(
+                "Full service from now on, by the cautious end of the range. Heat, cutting and "
+                "cleaning limits: care sheet."), None, busy=False,
         )  # fmt: skip
     out.append("END:VCALENDAR")
     return "".join(_folded(line) for line in out)
 
 
+class _Told:
+    """The calendar's own sentences for the job's reader."""
+
+    def __init__(self, reader: Reader) -> None:
+        self.reader = reader
+
+    def say(self, template: str, /, **values: Any) -> str:
+        """A sentence [-]: its pattern and the values of its blanks."""
+        return self.reader.text(say(template, **values))
+
+
 def _day_events(
     steps: Iterable[StepPlan],
     coats: Iterable[str],
+    told: _Told,
 ) -> list[tuple[str, str, datetime, datetime, str, str]]:
     """Steps of a day as events; a pour with all its pieces is one."""
     out: list[tuple[str, str, datetime, datetime, str, str]] = []
@@ -80,22 +100,22 @@ def _day_events(
         starts, ends = datetime.fromisoformat(s.starts), datetime.fromisoformat(s.ends)
         coat = next((c for c in coats if s.id.startswith(f"{c}-")), s.id.partition("-")[0])
         pour = s.kind in ("mix", *PIECES)
-        say = "\n".join([s.say, *(f"Hold point: {h}." for h in s.holds),
-                         *(f"Caution: {c}" for c in s.cautions)])  # fmt: skip
+        says = "\n".join([s.say, *(told.say("Hold point: {hold}.", hold=Own(h)) for h in s.holds),
+                          *(told.say("Caution: {text}", text=Own(c)) for c in s.cautions)])  # fmt: skip
         if pour and out and out[-1][0] == f"{coat}-pour":
             ident, title, first, last, words, kind = out[-1]
-            line = f"{starts:%H:%M} {s.title}. {say}"
+            line = f"{starts:%H:%M} {s.title}. {says}"
             out[-1] = (ident, title, first, max(last, ends), f"{words}\n{line}", kind)
         elif pour:
             title = s.title.partition(":")[0]
-            out.append((f"{coat}-pour", f"{title}: mix and pour", starts, ends,
-                        f"{starts:%H:%M} {s.title}. {say}", "mix"))  # fmt: skip
+            out.append((f"{coat}-pour", told.say("{coat}: mix and pour", coat=Own(title)), starts,
+                        ends, f"{starts:%H:%M} {s.title}. {says}", "mix"))  # fmt: skip
         else:
-            out.append((s.id, s.title, starts, ends, say, s.kind))
+            out.append((s.id, s.title, starts, ends, says, s.kind))
     return out
 
 
-def _windows(plan: Plan) -> list[tuple[str, str, datetime, datetime, str]]:
+def _windows(plan: Plan, told: _Told) -> list[tuple[str, str, datetime, datetime, str]]:
     """Bonding windows between coats, by the cautious ends of their ranges."""
     out = []
     ends = {
@@ -111,15 +131,16 @@ def _windows(plan: Plan) -> list[tuple[str, str, datetime, datetime, str]]:
             if b > a:
                 out.append(
                     (f"{c.id}-window", f"{c.title}: {w.label}", a, b,
-                     f"Surely open from {a:%H:%M} to {b:%H:%M}; sand first after that. The data "
-                     "sheet decides.")
+                     told.say(
+                         "Surely open from {low} to {high}; sand first after that. The data sheet "
+                         "decides.", low=Own(f"{a:%H:%M}"), high=Own(f"{b:%H:%M}")))
                 )  # fmt: skip
     return out
 
 
 def _event(
     plan: Plan, key: str, stamp: datetime, ident: str, title: str, starts: datetime,
-    ends: datetime, say: str, lead_min: int | None, busy: bool = True,
+    ends: datetime, words: str, lead_min: int | None, busy: bool = True,
 ) -> list[str]:  # fmt: skip
     uid = uuid.uuid5(SPACE, f"{key}\n{ident}")
     lines = [
@@ -130,7 +151,7 @@ def _event(
         f"DTSTART:{starts:%Y%m%dT%H%M%S}",
         f"DTEND:{max(ends, starts + timedelta(minutes=1)):%Y%m%dT%H%M%S}",
         f"SUMMARY:{_text(title)}",
-        f"DESCRIPTION:{_text(say)}",
+        f"DESCRIPTION:{_text(words)}",
         f"TRANSP:{'OPAQUE' if busy else 'TRANSPARENT'}",
     ]
     if lead_min is not None:

@@ -8,7 +8,9 @@ from typing import Any
 
 from pourwright.calc import Spread
 from pourwright.plan import Plan
+from pourwright.plan.text import own_reader, said_plan
 from pourwright.record.book import Record
+from pourwright.words import Reader
 
 Cell = str | int | float | bool | date | datetime | None
 
@@ -28,7 +30,8 @@ def plan_tables(plan: Plan, record: Record | None = None) -> list[Table]:
     Parameters
     ----------
     plan : Plan [unit-suffixed keys]
-        The plan.
+        The plan; its sentences are told in the language and units of its job, headings and keys
+        stay as they are for the programs that read them.
     record : Record or None [-]
         What happened; adds its entries.
 
@@ -37,6 +40,9 @@ def plan_tables(plan: Plan, record: Record | None = None) -> list[Table]:
     list of Table [units by head]
         Uncertain values stand in three columns: low, middle and high (5, 50 and 95 % points).
     """
+    reader = own_reader(plan)
+    if reader != Reader():
+        plan = said_plan(plan, reader.language, reader.units)
     out = [_about(plan)]
     out.append(_of("surfaces", [
         {
@@ -58,7 +64,8 @@ def plan_tables(plan: Plan, record: Record | None = None) -> list[Table]:
     pastes = sorted({p for c in plan.coats for q in c.cups for p in q.pastes_g})
     out.append(_of("cups", [
         {
-            "coat": c.title, "batch": q.batch, "cup": q.id, "shade": q.shade, "role": q.role,
+            "coat": c.title, "batch": q.batch, "cup": q.id, "label": q.label,
+            "shade": q.shade, "role": q.role,
             "a_g": q.a_g, "b_g": q.b_g, **{f"{p}_g": q.pastes_g.get(p) for p in pastes},
             "total_g": q.total_g, "mix_at_min": q.mix_at_min, "pour_by_min": q.pour_by_min,
         }

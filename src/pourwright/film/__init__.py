@@ -32,7 +32,12 @@ Map
 from __future__ import annotations
 
 import importlib
+from pathlib import Path
 from typing import Any
+
+from pourwright.compiled import drop_stale
+
+drop_stale(Path(__file__).parent)
 
 _WHERE = {
     "edge": (

@@ -214,10 +214,9 @@ class _Maker:
         """Why no batch keeps the pour-out time, in one sentence [-]."""
         mix, _ = self.timing(1e-9)
         return say(
-            "Coat {coat}: mixing {shades} shades takes {mix:.0f} and the first cup must be "
-            "out within {within:.0f}. Add someone to mix, mix clear first and share it out, "
-            "cool the resin, or use fewer shades at once.",
-            coat=self.coat,
+            "Mixing {shades} shades takes {mix:.0f} and the first cup must be out within "
+            "{within:.0f}. Add someone to mix, mix clear first and share it out, cool the resin, "
+            "or use fewer shades at once.",
             shades=len(self.field_shades),
             mix=Amount(mix / 60, "min"),
             within=Amount(self.limits.pour_within / 60, "min"),

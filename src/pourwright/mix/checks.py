@@ -163,7 +163,9 @@ def what_to_say(batches: Sequence[Batch], fields: Sequence[Batch], limits: Limit
         if unmeasured:
             out.append(
                 say(
-                    "Cups {cups} are too small for the scale; use a finer one.",
+                    "Cups {cups} are too small for the scale; use a finer one."
+                    if len(unmeasured) > 1
+                    else "Cup {cups} is too small for the scale; use a finer one.",
                     cups=Listed(unmeasured),
                 )
             )
@@ -176,7 +178,10 @@ def what_to_say(batches: Sequence[Batch], fields: Sequence[Batch], limits: Limit
             out.append(
                 say(
                     "Cups {cups} may be off the ratio by more than 5 % from measuring alone; use a "
-                    "finer scale or larger cups.",
+                    "finer scale or larger cups."
+                    if len(coarse) > 1
+                    else "Cup {cups} may be off the ratio by more than 5 % from measuring alone; use a "
+                    "finer scale or a larger cup.",
                     cups=Listed(coarse),
                 )
             )

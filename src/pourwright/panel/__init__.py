@@ -18,6 +18,9 @@ Map
 - `calcs`      `panel.cut` (`calc_cut`), `panel.joints` and `panel.door` (`calc_pieces`).
 """
 
+from pathlib import Path
+
+from pourwright.compiled import drop_stale
 from pourwright.panel.check import faults
 from pourwright.panel.cores import Cores, CoreSpec, core_parts
 from pourwright.panel.cutplan import cut_plan
@@ -26,6 +29,8 @@ from pourwright.panel.joints import JointPlan, plan_joints
 from pourwright.panel.layout import Cut, CutPlan, Placement, Rect, SheetLayout
 from pourwright.panel.limits import Limits
 from pourwright.panel.stock import METHODS, Part, Saw, Sheet
+
+drop_stale(Path(__file__).parent)
 
 __all__ = [
     "METHODS",

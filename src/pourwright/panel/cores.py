@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Literal
 from pourwright.errors import InputError
 from pourwright.panel.joints import JointPlan
 from pourwright.panel.stock import Part, Sheet
-from pourwright.words import Amount, Listed, joined, say
+from pourwright.words import Amount, Listed, Own, joined, say
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -246,7 +246,8 @@ def _tops(s: Surface, spec: CoreSpec, joint: JointPlan | None) -> list[Part]:
     water = [e.name for e in s.edges if e.kind == "waterfall"]
     note = ""
     if water:
-        note = say("mitre 45 degrees along {water}, long point on the face", water=Listed(water))
+        note = say("mitre 45 degrees along {water}, long point on the face",
+                   water=Listed(Own(name) for name in water))  # fmt: skip
     out = []
     for i, poly in enumerate(pieces, 1):
         x0, y0, x1, y1 = poly.bounds

@@ -171,7 +171,8 @@ def _paints(work: Working, purse: Purse) -> list[Item]:
             Item(m.id, "paint", say("{name} ({packs})", name=m.name, packs=packs), litres, "L",
                  band,
                  left=min(left.quantize(HUNDREDTH), litres),
-                 note=say("{n} coats, need {need:.0f} ({range:.0f})", n=p.coats,
+                 note=say("{n} coats, need {need:.0f} ({range:.0f})" if p.coats > 1
+                          else "{n} coat, need {need:.0f} ({range:.0f})", n=p.coats,
                           need=Amount(p.need_mL.p50, "mL"),
                           range=Between(p.need_mL.p05, p.need_mL.p95, "mL")))
         )  # fmt: skip

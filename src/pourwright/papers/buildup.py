@@ -36,7 +36,7 @@ def buildup_drawing(w: Wording, width: float = 178.0) -> Drawing:
     d = Drawing(width, tall, w.say("The build-up"), about, None)
     hatch = d.hatch("core-hatch", STYLE.ink_soft, 2.2)
     dots = d.hatch("colour-hatch", STYLE.ink_soft, 1.1)
-    left, right = 1.0, 0.42 * width
+    left, right = 1.0, 0.36 * width
     y = 3.0
     step = (tall - 4.0) / max(len(layers), 1)
     for i, (kind, text) in enumerate(layers):
@@ -65,7 +65,7 @@ def _layers(w: Wording) -> list[tuple[str, str]]:
         out.append(("topcoat", f"{w.text(m.name)}, {coats_text(w, job.topcoat.coats)}"))
     for c in reversed(w.plan.faces):
         resin = _RATIO.sub("", c.resin_name)
-        out.append((c.id, f"{c.title} {w.film(c.film_mm)}: {resin}"))
+        out.append((c.id, f"{c.title}, {w.film(c.film_mm)}: {resin}"))
     if job.primer is not None:
         m = ctx.material(job.primer.material, "primer", "primer.material")
         out.append(("primer", f"{w.text(m.name)}, {coats_text(w, job.primer.coats)}"))
@@ -74,8 +74,8 @@ def _layers(w: Wording) -> list[tuple[str, str]]:
     core = ctx.material(job.core.material, "core", "core.material")
     out.append(("core", f"{w.text(core.name)}, {w.length(job.core.thickness * 1e3)}"))
     for c in w.backs:
-        out.append(("back", f"{c.title} {w.film(c.film_mm)}: {_RATIO.sub('', c.resin_name)}"))
-    return [(k, first_up(t if len(t) < 75 else t[:73].rstrip() + "…")) for k, t in out]
+        out.append(("back", f"{c.title}, {w.film(c.film_mm)}: {_RATIO.sub('', c.resin_name)}"))
+    return [(k, first_up(t if len(t) < 82 else t[:80].rstrip() + "…")) for k, t in out]
 
 
 def coats_text(w: Wording, n: int) -> str:

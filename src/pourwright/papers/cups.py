@@ -34,7 +34,11 @@ def cups_data(w: Wording, printed: date) -> dict[str, Any]:
     )  # fmt: skip
     pairs = list(zip(w.plan.coats, w.work.plan.coats, strict=True))
     p["coats"] = [_table(w, said, planned) for said, planned in pairs]
-    p["cards"] = [_card(w, said, q) for said, planned in pairs for q in planned.cups]
+    p["cards"] = [
+        _card(w, said, q, label)
+        for said, planned in pairs
+        for q, label in zip(planned.cups, (x.label for x in said.cups), strict=True)
+    ]
     return p
 
 
@@ -60,7 +64,7 @@ def _table(w: Wording, c: CoatPlan, planned: CoatPlan) -> dict[str, Any]:
         "cups": [
             {
                 "batch": q.batch,
-                "id": q.id,
+                "id": label,
                 "shade": shade_name(w, q.shade),
                 "a_volume": w.fixed(q.a_mL / scale, digits),
                 "b_volume": w.fixed(q.b_mL / scale, digits),
@@ -72,7 +76,7 @@ def _table(w: Wording, c: CoatPlan, planned: CoatPlan) -> dict[str, Any]:
                     high=Own(w.fixed(q.off_ratio_percent.p95, 1) + " %"),
                 ),
             }
-            for q in planned.cups
+            for q, label in zip(planned.cups, (x.label for x in c.cups), strict=True)
         ],
         "notes": _notes(w, c, planned),
         "warn": overdrawn(w, planned),
@@ -117,13 +121,16 @@ def _notes(w: Wording, c: CoatPlan, planned: CoatPlan) -> list[str]:
     return [plain(pretty(t), 400) for t in out]
 
 
-def _card(w: Wording, c: CoatPlan, q: CupPlan) -> dict[str, Any]:
+def _card(w: Wording, c: CoatPlan, q: CupPlan, label: str) -> dict[str, Any]:
     role = w.text(ROLES.get(q.role, q.role))
     name = shade_name(w, q.shade)
     pour = min(q.pour_by_min - q.mix_at_min, c.pour_within_min.p05)
     order = w.say("A, colour, stir, then B" if q.pastes_g else "A, then B")
     return {
         "id": q.id,
+        "mark": c.mark,
+        "back": c.side == "back",
+        "label": label,
         "shade": plain(f"{name}, {role}" if role else name, 40),
         "coat": c.title,
         "batch": q.batch,
@@ -164,11 +171,11 @@ def labels_data(w: Wording, printed: date) -> dict[str, Any]:
             on = _board_day(w) if b.kind == "board" else day
             out += [
                 {
-                    "name": w.say("Batch {batch}", batch=Own(b.name)),
+                    "name": b.label,
                     "use": use,
-                    "coat": f"{c.title}, {w.day(on)}",
-                    "what": plain(f"{shades}; {w.volume(b.volume_mL)}", 70),
-                    "day": w.say("{job}, rev.\u00a0{revision}", job=w.own(w.plan.name, 34),
+                    "coat": c.title,
+                    "what": plain(f"{w.day(on)}; {shades}; {w.volume(b.volume_mL)}", 84),
+                    "day": w.say("{job}, rev.\u00a0{revision}", job=w.own(w.plan.name, 44),
                                  revision=w.plan.provenance.job_revision),
                     "qr": code(w.work, f"batch {c.id} {b.name}"),
                 }

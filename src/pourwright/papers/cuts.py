@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
+from pourwright.panel.layout import SheetLayout
 from pourwright.panel.picture import named, sheet_picture
 from pourwright.papers.frame import figure, frame, paper_width
 from pourwright.papers.plain import plain
@@ -31,13 +33,18 @@ def sheet_name(w: Wording, key: str) -> str:
     return _sized(w, w.text(name))
 
 
+def _called(s: SheetLayout, board: str) -> SheetLayout:
+    """A sheet with the name of its board [-] in place of the catalogue's id."""
+    return replace(s, sheet=replace(s.sheet, material=board)) if s.sheet.material else s
+
+
 def cuts_data(w: Wording, printed: date) -> dict[str, Any]:
     """Data of the cut plan of `w` [-], `printed` [-] that day."""
     p = frame(w, "cuts", w.say("Cut plan"), printed, "", (w.text(DUST),))
     cut = w.plan.cut
     if cut is None:
         p["sub"] = w.say("This job has no cut plan.")
-        p.update(facts=[], sheets=[], parts=[], joints=[], notes=[])
+        p.update(facts=[], sheets=[], parts=[], joints=[], off_cuts=[], notes=[])
         return p
     u, layout = w.units, w.work.core.layout
     bought = [f"{n} {w.times} {sheet_name(w, k)}" for k, n in cut.sheets.items()]
@@ -63,7 +70,8 @@ def cuts_data(w: Wording, printed: date) -> dict[str, Any]:
         (w.say("Weight of the parts"), w.mass(cut.mass_kg)),
     ]  # fmt: skip
     p["sheets"] = [
-        figure(w, sheet_picture(s, layout.saw.kerf, paper_width(w), u)) for s in layout.sheets
+        figure(w, sheet_picture(_called(s, core.name), layout.saw.kerf, paper_width(w), u))
+        for s in layout.sheets
     ]
     p["parts"] = [
         {
@@ -77,5 +85,6 @@ def cuts_data(w: Wording, printed: date) -> dict[str, Any]:
         for q in cut.pieces
     ]
     p["joints"] = [plain(_sized(w, j), 300) for j in cut.joints]
-    p["notes"] = [plain(_sized(w, n), 300) for n in (*cut.off_cuts, *cut.notes)]
+    p["off_cuts"] = [plain(_sized(w, n), 300) for n in cut.off_cuts]
+    p["notes"] = [plain(_sized(w, n), 300) for n in cut.notes]
     return p

@@ -52,8 +52,8 @@ def record_data(
     ]  # fmt: skip
     p["cups"] = [
         {
-            "id": f"{q.id}",
-            "shade": f"{shade_name(w, q.shade)}, {w.mid(c.title)}",
+            "id": q.label,
+            "shade": shade_name(w, q.shade),
             "a": read_text(w, q.read_a, q),
             "b": read_text(w, q.read_b, q),
         }
@@ -122,10 +122,10 @@ def _looks(w: Wording, c: CoatPlan) -> list[dict[str, str]]:
 
     within = c.pour_within_min
     boards = {q for b in c.batches if b.kind == "board" for q in b.cups}
-    cup = next((q.id for q in c.cups if q.role == "field" and q.id not in boards), "")
+    cup = next((q.label for q in c.cups if q.role == "field" and q.id not in boards), "")
     coat = Own(c.title)
     return [
-        {"what": w.say("{coat}: weighed rest in cup {cup} gelled", coat=coat, cup=Own(cup)),
+        {"what": w.say("{cup}: weighed rest in the cup gelled", cup=Own(cup)),
          "plan": w.say("{minutes} min after mixing or later", minutes=Own(w.fixed(within.p50)))},
         {"what": w.say("{coat}: film gelled, no thread pulls", coat=coat),
          "plan": between(film.gel_time)},

@@ -44,7 +44,7 @@ def overdrawn(w: Wording, coat: CoatPlan) -> list[str]:
         w.say(
             "Cup {cup}: its pre-dilutions bring {brought} g of A, and it takes {takes} g: the ratio "
             "would be off. Mix a stronger pre-dilution or a larger cup.",
-            cup=Own(q.id),
+            cup=q.label,
             brought=Own(w.fixed(q.less_a_g, 1)),
             takes=Own(w.fixed(q.a_g, 1)),
         )

@@ -72,7 +72,7 @@ def _picture(w: Wording, picture: bytes | None) -> dict[str, Any]:
     if picture is not None:
         return {
             "picture": photo_figure(picture, picture_alt(w)),
-            "picture_height": 78,
+            "picture_height": 78 if paper_width(w) < 180 else 70,
             "picture_note": w.say(
                 "A computed picture: shades, shares and scale are meant, the drawing of the pattern "
                 "is not. The signed sample board decides."
@@ -81,7 +81,7 @@ def _picture(w: Wording, picture: bytes | None) -> dict[str, Any]:
     d = draw_plan(w.work.ctx.survey, 1.35 * paper_width(w), "", 150.0, w.units)
     return {
         "picture": figure(w, d),
-        "picture_height": min(98, round(d.height / 1.35)),
+        "picture_height": min(98 if paper_width(w) < 180 else 91, round(d.height / 1.35)),
         "picture_note": w.say(
             "The surfaces to scale, measures in millimetres."
             if w.units == "metric"

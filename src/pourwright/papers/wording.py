@@ -13,22 +13,16 @@ from pourwright.calc import Spread
 from pourwright.papers.plain import plain
 from pourwright.plan import Working, show
 from pourwright.plan.result import CoatPlan, Plan
-from pourwright.plan.text import said_plan
+from pourwright.plan.text import own_reader, said_plan
 from pourwright.quantities.locales import find_locale
 from pourwright.quantities.money import Money, write_money
-from pourwright.words import LANGUAGES, Between, Own, Reader
+from pourwright.words import Between, Own, Reader
 from pourwright.words import say as _say
 
 M2_FT2 = 10.7639
 FT_M = 3.280839895
 US = {"L": ("gal", Decimal("3.785411784")), "m": ("ft", Decimal("0.3048"))}
 """Units that things are bought in, in US jobs [-]: exact by the US gallon and the foot."""
-
-
-def language_of(work: Working) -> str:
-    """The language that the papers of `work` [-] are in: the job's, English where there is no other."""
-    code = str(work.plan.job["show"]["language"]).replace("_", "-").partition("-")[0].lower()
-    return code if code in LANGUAGES else "en"
 
 
 @dataclass(frozen=True)
@@ -49,7 +43,7 @@ class Wording:
     @classmethod
     def of(cls, work: Working) -> Wording:
         """The wording that the job `work` [-] asks for."""
-        return cls(work, Reader(language_of(work), str(work.plan.job["show"]["units"])))
+        return cls(work, own_reader(work.plan))
 
     @cached_property
     def plan(self) -> Plan:

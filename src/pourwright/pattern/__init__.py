@@ -32,7 +32,7 @@ Map
               runs over free edges.
 - `picture`, `edges`, `view`, `sheet`   straight down; faces; lit view; captions, variants, PNG.
 - `separate`  the separation index. `threads` shares loops between cores;
-              `progress` tells and stops; `compiled` drops compiled loops that have grown stale.
+              `progress` tells and stops.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ import importlib
 from pathlib import Path
 from typing import Any
 
-from pourwright.pattern.compiled import drop_stale
+from pourwright.compiled import drop_stale
 
 drop_stale(Path(__file__).parent)
 

@@ -30,13 +30,16 @@ def _gather(fx, fy, code_x, code_y, factor, cell, free, qx, qy, gone, over):
     ny, nx = fy.shape[0] - 1, fx.shape[1] - 1
     share = cell / factor
     for i in range(ny):
-        for j in range(0, nx + 1, factor):
-            if code_x[i, j] == 1:
-                qx[i // factor, j // factor] += fx[i, j] * share
-    for i in range(0, ny + 1, factor):
-        for j in range(nx):
-            if code_y[i, j] == 1:
-                qy[i // factor, j // factor] += fy[i, j] * share
+        ci = i // factor
+        for cj in range(nx // factor + 1):  # no division for every face: it would cost the most
+            if code_x[i, cj * factor] == 1:
+                qx[ci, cj] += fx[i, cj * factor] * share
+    for ci in range(ny // factor + 1):
+        i = ci * factor
+        for cj in range(qy.shape[1]):
+            for j in range(cj * factor, min((cj + 1) * factor, nx)):
+                if code_y[i, j] == 1:
+                    qy[ci, cj] += fy[i, j] * share
     part = 1.0 / (factor * factor)
     for n in range(free.shape[0]):
         i, j = free[n, 1], free[n, 2]

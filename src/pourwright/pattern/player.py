@@ -43,6 +43,7 @@ class Player:
         self.layers: list[Layer] = []
         self.waiting = 0.0
         self.steps = 0
+        self._make_room()
         self._border()
         rim = np.unique(self.flow.free[:, 3:5] // factor, axis=0)
         self.diary = open_diary(grid, rim[:, 0], rim[:, 1])
@@ -127,6 +128,15 @@ class Player:
         none = np.zeros((1, 6, *blank.shape[2:]), np.float32)
         self.smear = np.concatenate([self.smear, none])
         self.shear = np.concatenate([self.shear, none[:, :4]])
+        self._make_room()
+
+    def _make_room(self) -> None:
+        """Work space of the carrying: rates and moves, and what will be next; dry cells stay 0."""
+        self._rate = np.zeros((len(self.layers), *self.grid.shape))
+        self._move, self._idle = (np.zeros_like(self.moved) for _ in range(2))
+        self._out = np.zeros_like(self.v)
+        maps, shear, smear = (np.zeros_like(a) for a in (self.maps, self.shear, self.smear))
+        self._spare = maps, shear, smear
 
     # -- moving ---------------------------------------------------------------------------------
     def advance(self, flow_amount: float, tick: Callable[[float], None] | None = None) -> None:
@@ -145,67 +155,70 @@ class Player:
     def carry(self, grip: float = 0.0, force: bool = False) -> None:
         """Let volumes follow the face flows gathered since the last time, then the maps."""
         if len(self.layers) and self.waiting > 0:
-            g = self.grid
-            qx, qy, gone = self.flow.qx, self.flow.qy, self.flow.gone
-            over = self.flow.over
-            n = len(self.layers)
-            r = np.zeros((n, *g.shape))
-            u = np.zeros((n, 2, *g.shape), np.float32)
-            share = self._rates(grip, qx, qy, over, r, u, self.shear)
-            parts = max(1, math.ceil(share / 0.9))
-            out = np.zeros_like(self.v)
-            i, j = self.diary.cells
-            crossed = np.zeros((len(self.v), len(i)))
-            part = (qx / parts, qy / parts)
-            off = gone / parts
-            again = np.zeros_like(u) if parts > 1 else u
-            spare = np.zeros_like(self.shear) if parts > 1 else self.shear
-            for p in range(parts):
-                if p:
-                    self._rates(grip, *part, over, r, again, spare)
-                old = self.v
-
-                def rows(a: int, b: int, old=old, out=out) -> None:
-                    where = (g.wet, out, g.cell, a, b)
-                    carry.move_volumes(old, r, self.layer_of, *part, off, *where)
-
-                share_out(g.shape[0], rows, 64)
-                if len(i):
-                    kept = out[:, i, j]
-                    held = kept.sum(0)
-                    crossed += kept * (self.diary.share * off[i, j] / np.maximum(held, 1e-30))
-                self.v, out = out, self.v
-            self.moved += u
-            if len(i):
-                d = self.diary
-                d.when.append(self.used)
-                d.maps.append(maps.maps_at(self.maps, self.moved, i, j, g.cell))
-                d.stood.append(self.v[:, i, j])
-                d.crossed.append(crossed * g.cell**2)
+            self._move_volumes(grip)
             self.flow.clear()
             self.waiting = 0.0
         if len(self.layers):
-            count, most = maps.furthest(self.moved, STRIDE * self.grid.cell)
-            many = count > FEW * self.moved.size
-            if many or most > carry.LEAP * self.grid.cell or (force and most > 0):
-                self._beyond(self.moved)
-                new = np.empty_like(self.maps)
-                shear = np.empty_like(self.shear)
-                smear = np.empty_like(self.smear) if self.smear.any() else self.smear
-                wet, cell = self.grid.wet, self.grid.cell
+            self._move_maps(force)
 
-                def layer(a: int, b: int) -> None:
-                    for k in range(a, b):
-                        maps.move_maps(self.maps[k], self.moved[k], wet, cell, new[k])
-                        moved = (self.moved[k], wet, cell)
-                        maps.move_fields(self.shear[k], *moved, shear[k])
-                        if smear is not self.smear:
-                            maps.move_fields(self.smear[k], *moved, smear[k])
+    def _move_volumes(self, grip: float) -> None:
+        g = self.grid
+        qx, qy, gone, over = self.flow.qx, self.flow.qy, self.flow.gone, self.flow.over
+        r, u, out = self._rate, self._move, self._out
+        share = self._rates(grip, qx, qy, over, r, u, self.shear)
+        parts = max(1, math.ceil(share / 0.9))
+        i, j = self.diary.cells
+        crossed = np.zeros((len(self.v), len(i)))
+        part = (qx / parts, qy / parts)
+        off = gone / parts
+        for p in range(parts):
+            if p:  # only the rates are new: moves and shear of the whole are known
+                self._rates(grip, *part, over, r, self._idle, self._spare[1])
+            old = self.v
 
-                share_out(len(new), layer, 1)
-                self._beyond(new)
-                self.maps, self.smear, self.shear = new, smear, shear
-                self.moved[:] = 0
+            def rows(a: int, b: int, old=old, out=out) -> None:
+                where = (g.wet, out, g.cell, a, b)
+                carry.move_volumes(old, r, self.layer_of, *part, off, *where)
+
+            share_out(g.shape[0], rows, 64)
+            if len(i):
+                kept = out[:, i, j]
+                held = kept.sum(0)
+                crossed += kept * (self.diary.share * off[i, j] / np.maximum(held, 1e-30))
+            self.v, out = out, self.v
+        self._out = out
+        self.moved += u
+        if len(i):
+            d = self.diary
+            d.when.append(self.used)
+            d.maps.append(maps.maps_at(self.maps, self.moved, i, j, g.cell))
+            d.stood.append(self.v[:, i, j])
+            d.crossed.append(crossed * g.cell**2)
+
+    def _move_maps(self, force: bool) -> None:
+        count, most = maps.furthest(self.moved, STRIDE * self.grid.cell)
+        many = count > FEW * self.moved.size
+        if not (many or most > carry.LEAP * self.grid.cell or (force and most > 0)):
+            return
+        self._beyond(self.moved)
+        new, shear, smear = self._spare
+        drawn = bool(self.smear.any())
+        wet, cell = self.grid.wet, self.grid.cell
+
+        def layer(a: int, b: int) -> None:
+            for k in range(a, b):
+                maps.move_maps(self.maps[k], self.moved[k], wet, cell, new[k])
+                moved = (self.moved[k], wet, cell)
+                maps.move_fields(self.shear[k], *moved, shear[k])
+                if drawn:
+                    maps.move_fields(self.smear[k], *moved, smear[k])
+
+        share_out(len(new), layer, 1)
+        self._beyond(new)
+        before = (self.maps, self.shear, self.smear if drawn else smear)
+        self.maps, self.shear, self.smear = new, shear, smear if drawn else self.smear
+        self._spare = before
+        self.moved[:] = 0
 
     def _rates(
         self, grip: float, qx: _A, qy: _A, over: _A, r: _A, u: NDArray, shear: NDArray

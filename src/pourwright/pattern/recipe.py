@@ -83,14 +83,18 @@ def _locate(x, y, seg, first, items, grid, foot, top, under):
         k = items[q] if q < stop else -1
         this = seg[k, 10] if k >= 0 else -2.0
         if this != number:
+            beyond = far
             if ratio >= 1e3:
+                # no normal passes here: the line itself may reach so far, its drawn-out rim does
+                # not, since the normal of a thinner place, too far off to be kept, may well pass
                 ratio -= 1e3
+                beyond = 0.0
             if best_k >= 0 and number >= 0:
                 c = best_k
                 t = best_t
                 w = seg[c, 6] + t * (seg[c, 7] - seg[c, 6]) + 1e-9
                 gap = ratio * w
-                if gap < w + far:
+                if gap < w + beyond:
                     tx = seg[c, 11] + t * (seg[c, 13] - seg[c, 11])
                     ty = seg[c, 12] + t * (seg[c, 14] - seg[c, 12])
                     length = math.sqrt(tx * tx + ty * ty) + 1e-12

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import zlib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -319,7 +320,9 @@ def save_png(image: Image.Image, path: str | Path, pixel: float | None = None) -
     part = path.with_name(path.name + ".part")
     dots = None if pixel is None else (0.0254 / pixel, 0.0254 / pixel)
     try:
-        image.save(part, "PNG", compress_level=3, **({"dpi": dots} if dots else {}))
+        # run lengths after the row filter: half the time of searching for repeats, and no larger
+        how = {"compress_level": 1, "compress_type": zlib.Z_RLE}
+        image.save(part, "PNG", **how, **({"dpi": dots} if dots else {}))
         part.replace(path)
     except OSError as err:
         part.unlink(missing_ok=True)

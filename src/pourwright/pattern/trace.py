@@ -33,53 +33,73 @@ def _spline_slope(t):
 
 
 @nb.njit(cache=True)
-def _trace(m, smear, x, y, cell, spot, foot):
+def _no_columns():
+    """Room for `_columns`, and the place that nothing was computed for yet."""
+    return np.full(3, -1.0), np.zeros((4, 4)), np.zeros((6, 2))
+
+
+@nb.njit(cache=True)
+def _columns(m, smear, i, j, y, columns, walls):
+    """What places at height y [cells] of carrying cell i, j share: the map across the rows.
+
+    Fills columns (4, 4): map x and y of the four columns around, their change along y likewise as
+    rows 2 and 3, and walls (6, 2): the smear at both sides of the cell.
+    """
+    fy = y - i
+    wy = _spline(fy)
+    gy = _spline_slope(fy)
+    for c in range(2):
+        for b in range(4):
+            m0 = m[c, i - 1, j - 1 + b]
+            m1 = m[c, i, j - 1 + b]
+            m2 = m[c, i + 1, j - 1 + b]
+            m3 = m[c, i + 2, j - 1 + b]
+            columns[c, b] = wy[0] * m0 + wy[1] * m1 + wy[2] * m2 + wy[3] * m3
+            columns[2 + c, b] = gy[0] * m0 + gy[1] * m1 + gy[2] * m2 + gy[3] * m3
+    for c in range(6):
+        for b in range(2):
+            s = smear[c, i, j + b]
+            walls[c, b] = s + fy * (smear[c, i + 1, j + b] - s)
+
+
+@nb.njit(cache=True)
+def _trace(m, smear, x, y, cell, spot, foot, at, columns, walls):
     """How far the liquid at carrying place x, y [cells] has come, and det of the map's gradient.
 
-    Fills the spot's footprint where it landed [m2].
+    Fills the spot's footprint where it landed [m2]. `at` (3,): carrying cell and height of the
+    place before, whose columns serve again.
     """
     ny, nx = m.shape[1:]
     x = min(max(x, 1.0), nx - 2.001)
     y = min(max(y, 1.0), ny - 2.001)
     j = int(x)
     i = int(y)
+    if at[0] != i or at[1] != j or at[2] != y:
+        at[0] = i
+        at[1] = j
+        at[2] = y
+        _columns(m, smear, i, j, y, columns, walls)
     fx = x - j
-    fy = y - i
     wx = _spline(fx)
-    wy = _spline(fy)
     gx = _spline_slope(fx)
-    gy = _spline_slope(fy)
     dx = dy = xx = xy = yx = yy = 0.0
-    for a in range(4):
-        r0 = r1 = g0 = g1 = 0.0
-        for b in range(4):
-            m0 = m[0, i - 1 + a, j - 1 + b]
-            m1 = m[1, i - 1 + a, j - 1 + b]
-            r0 += wx[b] * m0
-            r1 += wx[b] * m1
-            g0 += gx[b] * m0
-            g1 += gx[b] * m1
-        dx += wy[a] * r0
-        dy += wy[a] * r1
-        xx += wy[a] * g0
-        yx += wy[a] * g1
-        xy += gy[a] * r0
-        yy += gy[a] * r1
+    for b in range(4):
+        dx += wx[b] * columns[0, b]
+        dy += wx[b] * columns[1, b]
+        xx += gx[b] * columns[0, b]
+        yx += gx[b] * columns[1, b]
+        xy += wx[b] * columns[2, b]
+        yy += wx[b] * columns[3, b]
     inv = 1.0 / cell
     a00 = 1.0 - xx * inv
     a01 = -xy * inv
     a10 = -yx * inv
     a11 = 1.0 - yy * inv
     p = spot * spot / 12.0
-    w11 = fx * fy
-    w10 = fy - w11
-    w01 = fx - w11
-    w00 = 1.0 - fx - w10
     for c in range(0, 6, 3):
         cxx = cxy = cyy = 0.0
         for q in range(3):
-            s = smear[c + q]
-            v = w00 * s[i, j] + w01 * s[i, j + 1] + w10 * s[i + 1, j] + w11 * s[i + 1, j + 1]
+            v = walls[c + q, 0] + fx * (walls[c + q, 1] - walls[c + q, 0])
             if q == 0:
                 cxx = p + v
             elif q == 1:
@@ -118,10 +138,11 @@ def trace_back(m, smear, x0, y0, cell, xs, ys, spot, sx, sy, foot, swell):
         Filled: how much thicker the layer is than where it landed, (n,).
     """
     spread = np.zeros(6)
+    at, columns, walls = _no_columns()
     for q in range(xs.size):
         x = (xs[q] - x0) / cell - 0.5
         y = (ys[q] - y0) / cell - 0.5
-        dx, dy, swell[q] = _trace(m, smear, x, y, cell, spot, spread)
+        dx, dy, swell[q] = _trace(m, smear, x, y, cell, spot, spread, at, columns, walls)
         sx[q] = xs[q] - dx
         sy[q] = ys[q] - dy
         for c in range(6):
@@ -163,6 +184,7 @@ def see_layer(
     sx, sy, swell = np.zeros(BLOCK), np.zeros(BLOCK), np.zeros(BLOCK)
     foot = np.zeros((BLOCK, 6))
     spread = np.zeros(6)
+    at, columns, walls = _no_columns()
     need = np.zeros(BLOCK, np.bool_)
     got = np.zeros(BLOCK)
     row = np.zeros((BLOCK, m_shades))
@@ -178,7 +200,9 @@ def see_layer(
             need[b] = near[min(max(int(y), 0), ny - 1), min(max(int(x), 0), nx - 1)]
             if need[b]:
                 some = True
-                dx, dy, swell[b] = _trace(m, smear, x - 0.5, y - 0.5, cell, spot, spread)
+                dx, dy, swell[b] = _trace(
+                    m, smear, x - 0.5, y - 0.5, cell, spot, spread, at, columns, walls
+                )
                 sx[b] = xs[start + b] - dx
                 sy[b] = ys[start + b] - dy
                 for c in range(6):

@@ -15,7 +15,7 @@ Map
 - `boards`, `place`  parts of the job file: the board under the pour, where the pieces go.
 - `core`       core parts, joints and cut plan.
 - `endurance`  build-ups and endurance checks; `weights` weights and where they rest, `other_boards`
-               the same pieces on other boards.
+               the same pieces on other boards; `board_advice` which of them would help.
 - `advice`     every check as a plain question and answer; `figures` its numbers, `text_build` its
                part of plan.md.
 - `cares`      the three things that need most care.

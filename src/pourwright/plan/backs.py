@@ -23,6 +23,8 @@ BACK_CUPS = "U"
 """Stands before the numbers of batches and cups for the backs, the undersides."""
 SKIN_M = 0.6e-3
 """Glass skin on each face of a core that needs one [m] (common practice)."""
+BACK_PRIMED = 1
+"""Coats of primer on a back that is primed [-] (common practice)."""
 RESIN_KG_M3 = 1120.0
 """Density of a cured film, for the weight of a piece when it is turned [kg/m3] (from memory)."""
 
@@ -149,6 +151,14 @@ def back_primed(ctx: Context) -> bool:
     return _skin(ctx, bool(core.facts.get("skin_needed"))) <= 0.0
 
 
+def primer_film(ctx: Context, coats: int) -> float:
+    """Dry film of `coats` [-] of the primer of job `ctx` [m]; 0 when it has none."""
+    if ctx.job.primer is None:
+        return 0.0
+    paint = ctx.material(ctx.job.primer.material, "primer", "primer.material")
+    return coats * paint["coverage_L_m2"] * 1e-3 * paint.get("volume_solids_percent", 40.0) / 100
+
+
 def _skin(ctx: Context, needed: bool) -> float:
     skin = ctx.job.core.skin
     return (SKIN_M if needed else 0.0) if skin is None else skin
@@ -188,7 +198,7 @@ def turned_kg(ctx: Context, strips_kg: dict[str, float]) -> tuple[str, float]:
     Returns
     -------
     tuple of str and float [-, kg]
-        Its name and weight: core, skins, strips and the film on its back, middle values.
+        Its name and weight: core, skins, strips, primer and film on its back, middle values.
     """
     core = ctx.material(ctx.job.core.material, "core", "core.material")
     areal = core["density_kg_m3"] * ctx.job.core.thickness
@@ -197,6 +207,9 @@ def turned_kg(ctx: Context, strips_kg: dict[str, float]) -> tuple[str, float]:
         glass = ctx.material("cured-glass-skin", "cured", "core.skin")
         areal += 2.0 * skin * glass["density_kg_m3"]
     areal += RESIN_KG_M3 * sum(b.spec.film for b in back_specs(ctx))
+    if back_primed(ctx):
+        primer = ctx.material("cured-primer", "cured", "primer")
+        areal += primer_film(ctx, BACK_PRIMED) * primer["density_kg_m3"]
     weights = {
         s.name: s.areas.face * areal + strips_kg.get(s.name, 0.0) for s in back_surfaces(ctx)
     }

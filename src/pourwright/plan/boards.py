@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Any, Literal, get_args
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
+from pourwright.errors import InputError
 from pourwright.quantities.fields import Duration, Length, QuantityModel, Share, Temperature
 
 
@@ -22,6 +23,10 @@ class Coupon(QuantityModel):
     poured_at: Temperature | None = Field(None, description="air while it became solid")
     measured_at: Temperature | None = Field(None, description="air when the gap was measured")
     after: Duration = Field(14 * 86400.0, ge=0, description="from pour to measurement")
+
+
+BackKind = Literal["bare", "sealed", "balanced"]
+"""What the backs carry: nothing, a brushed coat of resin, the films of the face poured clear [-]."""
 
 
 class OffCut(QuantityModel):
@@ -44,7 +49,7 @@ class Core(QuantityModel):
     support_span: Length = Field(0.6, gt=0.05, le=5, description="free span between bearers")
     overhang: Length = Field(0.0, ge=0, le=2, description="furthest beyond the last bearer")
     skin: Length | None = Field(None, ge=0, le=0.01, description="glass skin on each face")
-    back: Literal["bare", "sealed", "balanced"] = "sealed"
+    back: BackKind = "sealed"
     edge: Literal["strips", "front", "mitre"] = "strips"
     saw: Literal["two-stage", "three-stage", "guillotine", "router"] = "three-stage"
     kerf: Length = Field(3.2e-3, gt=0, le=0.03, description="saw cut, or the router bit")
@@ -56,3 +61,15 @@ class Core(QuantityModel):
         default_factory=list, max_length=100, description="pieces of this board in the shop"
     )
     coupon: Coupon | None = Field(None, description="a coated strip that was measured")
+
+    @field_validator("back", mode="before")
+    @classmethod
+    def _same_film(cls, value: Any) -> Any:
+        """A back balances the face with the face's own films; no other film is planned there."""
+        if isinstance(value, str) and value in get_args(BackKind):
+            return value
+        raise InputError(
+            "", value, "bare, sealed or balanced: no film of its own is planned for a back",
+            "Say 'balanced' for the films of the face, poured clear; a cheaper or thinner film there "
+            "leaves the piece bowed. Say 'sealed' for one brushed coat against moisture.",
+        )  # fmt: skip

@@ -44,6 +44,8 @@ def three_cares(plan: Plan) -> list[Care]:
 def _holds(plan: Plan) -> list[Care]:
     worst: dict[str, Care] = {}
     for h in plan.holds:
+        if h.check.name.startswith("endure."):
+            continue  # ranked among the checks below
         care = _of_check(h.check, 0.0)
         if care and (h.key not in worst or worst[h.key].weight < care.weight):
             worst[h.key] = care

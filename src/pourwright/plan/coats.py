@@ -34,9 +34,11 @@ from pourwright.plan.context import DAY_S, Context
 from pourwright.plan.edges import EdgeFilm, edge_film
 from pourwright.plan.job import Coat
 from pourwright.quantities.ratio import MixRatio, read_ratio
-from pourwright.words import say
+from pourwright.words import Own, say
 
 CLEAR = "clear"
+MARKS = {"colour": "Colour", "flood": "Flood"}
+"""Coats on the faces in a word, by their id [-]."""
 FORGOTTEN_DRAWS = 40
 SMALL_CUP_M3 = 2e-4
 """Filling of the smallest cup that is mixed in [m3] (common practice): what is left lies in it."""
@@ -51,7 +53,7 @@ class Poured:
     """One poured coat, planned for a pour at `start_s` [s since the first midnight].
 
     `back` [-] says that it lies on the other side of the pieces, `covered` [-] that something is
-    poured or rolled over it.
+    poured or rolled over it, `mark` [-] is the coat in a word, as it stands on its cups.
     """
 
     id: str
@@ -70,6 +72,7 @@ class Poured:
     start_s: float
     back: bool = False
     covered: bool = True
+    mark: str = ""
 
     @property
     def within_s(self) -> NDArray[np.float64]:
@@ -154,8 +157,22 @@ def pour_coat(
     )
     return Poured(
         ident, title, spec, material, resin, ratio, film, edge, pieces, limit, forgotten, limits,
-        plan, start_s, back, covered,
+        plan, start_s, back, covered, mark_of(ident),
     )  # fmt: skip
+
+
+def mark_of(ident: str) -> str:
+    """The coat called `ident` [-] in a word, as it stands on its cups and jars [-]."""
+    if ident in MARKS:
+        return MARKS[ident]
+    kind, _, number = ident.partition("-")
+    return say("Back {k}", k=Own(number)) if kind == "back" else ident
+
+
+def marked(mark: str, name: str) -> str:
+    """A batch or cup called `name` [-] behind the `mark` of its coat [-]: no other of the job is
+    called so."""
+    return say("{coat} {name}", coat=mark, name=Own(name))
 
 
 def cup_loss(ctx: Context, resin: Resin, ratio: ResinRatio, start_s: float) -> Uncertain:

@@ -6,6 +6,7 @@ import numpy as np
 
 from pourwright.calc import Spread
 from pourwright.colour import Finish, Recipe, Undercoat, recipe_of, undercoat_of
+from pourwright.colour.contrast import check_load
 from pourwright.colour.dose import dose_recipe
 from pourwright.colour.report import shade_report
 from pourwright.colour.shade import Shade
@@ -51,7 +52,8 @@ def recipes_of(ctx: Context) -> dict[str, Recipe]:
         if part.shade == CLEAR:
             continue
         shade = ctx.material(part.shade, "shade", f"colour.shades[{k}].shade")
-        found[shade.id] = recipe_of(shade, ctx.catalogue)
+        recipe = recipe_of(shade, ctx.catalogue)
+        found[shade.id] = check_load(recipe, f"colour.shades[{k}].shade")
     return found
 
 

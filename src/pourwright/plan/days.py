@@ -134,7 +134,7 @@ def plan_days(
     clocks = {c.id: Clocks(ctx, c) for c in (*backs, *coats)}
     warnings = list(placed.warnings)
     for c in (*backs, *coats):
-        warnings += c.plan.batches.warnings
+        warnings += [say("{coat}: {note:l}", coat=c.title, note=n) for n in c.plan.batches.warnings]
     if asked.back is not None and asked.back.two and ctx.job.mix.crew.people < 2:
         warnings.append(
             say(

@@ -22,11 +22,13 @@ from pourwright.endure import (
     panel_checks,
 )
 from pourwright.endure.checks_shape import bow_checks
+from pourwright.plan.backs import BACK_PRIMED, primer_film
+from pourwright.plan.board_advice import with_boards
 from pourwright.plan.colours import sun_absorptance
 from pourwright.plan.context import DAY_S, Context
 from pourwright.plan.core import CorePlan
 from pourwright.plan.days import Timed
-from pourwright.plan.other_boards import with_boards
+from pourwright.plan.other_boards import balanced_mass
 from pourwright.plan.result import CouponPlan, WeightPlan
 from pourwright.plan.weights import weigh
 from pourwright.survey import Surface
@@ -76,13 +78,18 @@ def endurance(
             if c.name not in worst or rank < worst[c.name][0]:
                 worst[c.name] = (rank, c)
     checks = [c for _, c in worst.values()]
-    more, weight, boards = weigh(
-        ctx, core, panels, lambda m, t, **kw: panels_on(ctx, timed, panels.values(), m, t, **kw)
-    )
+
+    def on(board: Material, thickness: float, back: str | None = None) -> list[Panel]:
+        return panels_on(ctx, timed, panels.values(), board, thickness, back)
+
+    more, weight, boards = weigh(ctx, core, panels, on)
+    most, balanced = ctx.job.site.limits.weight, None
+    if most is not None and boards:
+        balanced = balanced_mass(ctx, list(panels.values()), on, weight.total_kg.p95)
     told = None
     if coupon is not None:
         told = _coupon_plan(ctx, timed, coupon, list(panels.values()))
-    return [*with_boards(checks, boards, ctx.job.site.limits.weight), *more], weight, told
+    return [*with_boards(checks, boards, most, balanced), *more], weight, told
 
 
 def coupon_of(ctx: Context, timed: Timed) -> Coupon | None:
@@ -136,10 +143,7 @@ def build_up(
         out.append(Ply(ctx.material(cured, "cured", "topcoat"), film, "coat", 0.2))
     out += [Ply(_cured(ctx, c), c.film.value, "coat", 0.1) for c in reversed(timed.coats)]
     if job.primer is not None:
-        paint = ctx.material(job.primer.material, "primer", "primer.material")
-        film = job.primer.coats * paint["coverage_L_m2"] * 1e-3
-        film *= paint.get("volume_solids_percent", 40.0) / 100
-        out.append(Ply(ctx.material("cured-primer", "cured", "primer"), film, "coat", 0.2))
+        out.append(primer_ply(ctx, job.primer.coats, "coat"))
     board = core or ctx.material(job.core.material, "core", "core.material")
     skin = job.core.skin if board.id == job.core.material else None
     if skin is None:
@@ -155,15 +159,25 @@ def build_up(
         sealer = _cured(ctx, max(timed.coats, key=lambda c: c.film.value))
         out.append(Ply(sealer, SEAL_M, "back", 0.3))
     elif back == "balanced":
+        if job.primer is not None and skin <= 0:  # a board without a skin, see plan.backs
+            out.append(primer_ply(ctx, BACK_PRIMED, "back"))
         out += [Ply(_cured(ctx, c), c.film.value, "back", 0.1) for c in timed.coats]
     return out
+
+
+def primer_ply(ctx: Context, coats: int, role: str) -> Ply:
+    """The dry film of `coats` [-] of the primer of job `ctx` as a ply of a `role` [-], in [m]."""
+    cured = ctx.material("cured-primer", "cured", "primer")
+    return Ply(cured, primer_film(ctx, coats), role, 0.2)
 
 
 def back_notes(ctx: Context, timed: Timed) -> list[str]:
     """What the film on the backs of job `ctx` takes, with the coats of `timed` [-]."""
     if ctx.job.core.back == "bare" or ctx.job.core.ready:
         return []
-    films = [p for p in build_up(ctx, timed) if p.role == "back"]
+    films = [
+        p for p in build_up(ctx, timed) if p.role == "back" and p.material.id != "cured-primer"
+    ]
     area = sum(s.areas.face * s.count for s in ctx.survey.surfaces if s.purpose != "board")
     litres = Amount(1e3 * area * sum(p.thickness for p in films), "L")
     if ctx.job.core.back == "sealed":

@@ -18,6 +18,7 @@ from pourwright.plan.core import CorePlan, plan_core
 from pourwright.plan.days import Timed, drying, plan_days
 from pourwright.plan.endurance import back_notes, endurance
 from pourwright.plan.finish import score_notes
+from pourwright.plan.hold_board import saw_checks
 from pourwright.plan.holds import Hold, hold_points
 from pourwright.plan.job import Job
 from pourwright.plan.report import (
@@ -114,6 +115,8 @@ def work_out(
     say(0.75, "checking air, weight and endurance")
     holds = hold_points(ctx, timed)
     checks, weight, coupon = endurance(ctx, timed, core)
+    if core.summary is not None:
+        holds += [Hold("build-up", "core-cut", c) for c in saw_checks(checks)]
     shades = shade_plans(ctx, timed.poured)
     told = [*ctx.survey.warnings, *score_notes(ctx), *timed.warnings, *_notes(timed)]
     if not timed.backs:

@@ -1,6 +1,8 @@
-"""Hold point of the board's moisture: against its place of use, with how long it must wait."""
+"""Hold points before the saw: the board's moisture, and what no later step mends."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -24,6 +26,31 @@ UNMEASURED = (0.05, 0.08, 0.12)
 METER = 0.01
 """How well a moisture meter reads a board [-] (common practice)."""
 DAY_S = 86400.0
+BEFORE_THE_SAW = ("endure.weight", "endure.lift")
+"""Checks that hold the saw even when they are met: what is cut too heavy stays so."""
+LATER = ("endure.heat", "endure.heel.pour")
+"""Checks that no other board mends before the saw starts: a trivet, shade, a level boat."""
+
+
+def saw_checks(checks: Sequence[Check]) -> list[Check]:
+    """What must stand before the core is cut.
+
+    Parameters
+    ----------
+    checks : sequence of Check [units of each check]
+        Weight and endurance of the job as it is planned.
+
+    Returns
+    -------
+    list of Check [units of each check]
+        Weight and carrying, and every answer on weight, shape and load that is not a plain yes:
+        once the board is cut, a change of it costs a sheet.
+    """
+    return [
+        c
+        for c in checks
+        if not c.name.startswith(LATER) and (c.passed != "yes" or c.name in BEFORE_THE_SAW)
+    ]
 
 
 def board_checks(ctx: Context) -> list[Check]:

@@ -12,7 +12,7 @@ from pourwright.mix import Batch, Cup, Uncertain, cup_steps
 from pourwright.plan import result as r
 from pourwright.plan.backs import back_area, back_primed, back_windows
 from pourwright.plan.clocks import NEVER_S
-from pourwright.plan.coats import Poured, buy
+from pourwright.plan.coats import Poured, buy, marked
 from pourwright.plan.context import DAY_S, Context
 from pourwright.plan.days import Timed, drying
 from pourwright.plan.hold_vapour import torch_hold
@@ -91,6 +91,7 @@ def coat_plan(ctx: Context, timed: Timed, c: Poured) -> r.CoatPlan:
         id=c.id,
         side="back" if c.back else "face",
         title=c.title,
+        mark=c.mark,
         resin=c.material.id,
         resin_name=c.material.name,
         ratio=f"{c.ratio.a_per_b_volume:.4g}:1",
@@ -115,8 +116,8 @@ def coat_plan(ctx: Context, timed: Timed, c: Poured) -> r.CoatPlan:
         safe_cup_g=Spread(
             p05=c.forgotten_kg[0] * 1e3, p50=c.forgotten_kg[1] * 1e3, p95=c.forgotten_kg[2] * 1e3
         ),
-        batches=[_batch(b) for b in plan.batches.batches],
-        cups=[_cup(cup) for cup in plan.batches.cups],
+        batches=[_batch(b, c.mark) for b in plan.batches.batches],
+        cups=[_cup(cup, c.mark) for cup in plan.batches.cups],
         feasible=plan.batches.feasible,
         windows=[
             _window(w, end)
@@ -148,9 +149,10 @@ def _window(w: Window, end_s: float) -> r.WindowPlan:
     )
 
 
-def _batch(b: Batch) -> r.BatchPlan:
+def _batch(b: Batch, mark: str) -> r.BatchPlan:
     return r.BatchPlan(
         name=b.name,
+        label=marked(mark, b.name),
         kind=b.kind,
         cups=[c.id for c in b.cups],
         volume_mL=b.volume * ML,
@@ -164,7 +166,7 @@ def _batch(b: Batch) -> r.BatchPlan:
     )
 
 
-def _cup(c: Cup) -> r.CupPlan:
+def _cup(c: Cup, mark: str) -> r.CupPlan:
     p = c.portion
     by = c.spoken.by if c.spoken else "mass"
     unit = 1e3 if by == "mass" else ML
@@ -177,6 +179,7 @@ def _cup(c: Cup) -> r.CupPlan:
         off = Spread(p05=min(low, middle), p50=middle, p95=max(high, middle))
     return r.CupPlan(
         id=c.id,
+        label=marked(mark, c.id),
         batch=c.batch,
         shade=c.shade,
         role=c.role,

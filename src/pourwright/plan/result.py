@@ -39,6 +39,9 @@ class CupPlan(Part):
     """One cup as it is measured and mixed."""
 
     id: str
+    label: Text = Field(
+        "", description="what is written on the cup: coat and id, unlike any other of the job"
+    )
     batch: str
     shade: str
     role: str
@@ -65,6 +68,7 @@ class BatchPlan(Part):
     """One batch: what is mixed at once."""
 
     name: str
+    label: Text = Field("", description="coat and name, unlike any other batch of the job")
     kind: str
     cups: list[str]
     volume_mL: float
@@ -93,6 +97,7 @@ class CoatPlan(Part):
     id: str
     side: str = Field("face", description="face, or back for a film poured on the backs first")
     title: Text
+    mark: Text = Field("", description="the coat in a word, as it stands on cups and jars")
     resin: str
     resin_name: Text
     ratio: str

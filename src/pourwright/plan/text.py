@@ -12,7 +12,7 @@ from pourwright.plan.text_build import (
     to_change,
     weight_lines,
 )
-from pourwright.words import Reader, said_model
+from pourwright.words import LANGUAGES, Reader, said_model
 
 
 def plan_markdown(plan: Plan) -> str:
@@ -65,6 +65,17 @@ def said_plan(plan: Plan, language: str = "en", units: str = "metric") -> Plan:
     """
     own = {plan.name, *(s.name for s in plan.surfaces)}
     return said_model(plan, Reader(language, units), own)
+
+
+def language_of(plan: Plan) -> str:
+    """The language that the job of a `plan` [-] asks for, English where there is none of it."""
+    code = str(plan.job["show"]["language"]).replace("_", "-").partition("-")[0].lower()
+    return code if code in LANGUAGES else "en"
+
+
+def own_reader(plan: Plan) -> Reader:
+    """Who the job of a `plan` [-] is written for: its language and units."""
+    return Reader(language_of(plan), str(plan.job["show"]["units"]))
 
 
 def _surfaces(plan: Plan, units: str) -> list[str]:
@@ -131,7 +142,7 @@ def _coat(c: CoatPlan, units: str) -> list[str]:
     rows = [
         [
             q.batch,
-            q.id,
+            q.label or q.id,
             q.shade,
             f"{q.read_a:.0f} {q.read_by}",
             f"{q.read_b:.0f} {q.read_by}",

@@ -27,9 +27,10 @@ from pourwright.endure import (
 )
 from pourwright.endure.vehicle import AxleRoom, AxleShare
 from pourwright.errors import InputError
+from pourwright.plan.board_advice import fixes_for
 from pourwright.plan.context import Context
 from pourwright.plan.core import CorePlan
-from pourwright.plan.other_boards import Board, boards_of, fixes_for
+from pourwright.plan.other_boards import Board, boards_of
 from pourwright.plan.result import BoardPlan, RestPlan, WeightPlan
 from pourwright.words import Amount, say
 
@@ -143,7 +144,10 @@ def _checks(
         high, middle = float(np.quantile(total, 0.95)), float(np.median(total))
         fixes = []
         if high > limits.weight and boards:
-            fixes = fixes_for(boards, limits.weight, high / middle, _film(ctx, panels))
+            deep = 1e3 * sum(
+                float(np.asarray(x.thickness)) for x in first.middle if x.role == "coat"
+            )
+            fixes = fixes_for(boards, limits.weight, high / middle, _film(ctx, panels), deep)
         out.append(
             weight_check(
                 "all finished pieces", total, limits.weight, first.middle, area, first=fixes

@@ -104,7 +104,7 @@ def sights_of(done: DoneJob) -> dict[str, list[Sight]]:
         if ident not in coats or not own:
             raise InputError(
                 f"look {looks[0].id}", of, "no cup of it was recorded, so its age is not known",
-                "Record the cup first: pourwright record JOB cup cup=... a=... b=... at=...",
+                "Record that cup first: when it was mixed, and what A and B weighed.",
             )  # fmt: skip
         mixed = sum(seconds(c.at, done.record.start) for c in own) / len(own)
         before, after = _bracket(looks, mixed, done.record)

@@ -24,8 +24,7 @@ def product_file(lessons: Lessons) -> str:
     if not lessons.resins:
         raise InputError(
             "record", ", ".join(lessons.jobs), "no look at a cup or film was recorded",
-            "Record when a cup gelled or a film was tack-free: "
-            "pourwright record JOB look stage='tack-free' coat=colour seen=yes at='day 4 15:10'.",
+            "Record when a cup gelled or a film was tack-free.",
         )  # fmt: skip
     doc = tomlkit.document()
     for line in (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import threading
 from typing import Annotated, Any
@@ -13,7 +14,7 @@ from pourwright.errors import InputError
 from pourwright.store.errors import NotThere
 from pourwright.web import deps
 from pourwright.web.answers import Busy, answer
-from pourwright.words import say
+from pourwright.words import said_again, say
 
 router = APIRouter(prefix="/api/jobs/{job_id}", tags=["files"])
 MADE = {
@@ -115,7 +116,11 @@ async def export(request: Request, job_id: str, name: str) -> Response:
         media, body = await deps.kept(request, job_id, name)
     elif name in MADE:
         _, raw = await deps.kept(request, job_id, "plan")
-        media, body = MADE[name], await run_in_threadpool(_made, job_id, name, raw)
+        try:
+            _, book = await deps.kept(request, job_id, "phrases")
+        except NotThere:
+            book = b"{}"
+        media, body = MADE[name], await run_in_threadpool(_made, job_id, name, raw, book)
     else:
         raise NotThere(
             "name", name, say("one of {names}", names=", ".join((*MADE, *KEPT))), "Choose one."
@@ -124,11 +129,15 @@ async def export(request: Request, job_id: str, name: str) -> Response:
     return Response(body, media_type=media, headers=shown)
 
 
-def _made(job_id: str, name: str, raw: bytes) -> bytes:
+def _made(job_id: str, name: str, raw: bytes, book: bytes) -> bytes:
     from pourwright.exchange import plan_ics, plan_tables, tables_xlsx, tables_zip
     from pourwright.plan import Plan
+    from pourwright.plan.text import own_reader
 
     plan = Plan.model_validate_json(raw)
+    own = {plan.name, *(s.name for s in plan.surfaces)}
+    told = said_again(json.loads(raw), own_reader(plan), json.loads(book), own)
+    plan = Plan.model_validate(told)
     if name == "plan.ics":
         return plan_ics(plan, job_id).encode("utf-8")
     tables = plan_tables(plan)

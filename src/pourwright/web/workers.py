@@ -134,7 +134,7 @@ class Workers:
         """End the workers; what they were at goes back to the queue."""
         self._stop.set()
         if self._thread is not None:
-            self._thread.join(5.0)
+            self._thread.join(30.0)
         for process, name in self._running.values():
             _end(process)
             with contextlib.suppress(InputError):

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from pydantic import BaseModel
 
 LEFT = frozenset(
-    "unit job id step key kind passed sense swatches provenance role purpose lie read_by shade coat cup"
+    "unit job id step key kind side passed sense swatches provenance role purpose lie read_by shade coat cup"
     " resin material confidence".split()
 )
 """Keys whose values are marks for programs and stay as they are [-]."""

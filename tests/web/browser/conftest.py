@@ -7,6 +7,7 @@ Nothing waits for a set time: every wait is for something on the page, and gives
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import socket
 import threading
@@ -22,6 +23,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[3]
 BUILT = ROOT / "src" / "pourwright" / "web" / "static" / "built" / "app.js"
 TABLET = (1180, 820)
+ENDED = re.compile("Done:|not drawn|Stopped")
 LONG = 240_000
 """After how long a wait gives up [ms]."""
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
@@ -52,6 +54,37 @@ def built() -> None:
     """The elements' bundle."""
     if not BUILT.is_file():
         pytest.skip("needs the bundle that scripts/build_ui.py makes")
+
+
+PROGRESS = """() => { // noted by the page itself: on a busy machine we may look too late
+  const box = document.querySelector('pw-picture');
+  const there = s => [...box.querySelectorAll(s)].some(e => !e.hidden);
+  window.progress = false;
+  new MutationObserver(() => { window.progress ||= there('progress') && there('progress + button'); })
+    .observe(box, {subtree: true, childList: true, attributes: true}); }
+"""
+"""Notes that a drawing's progress was shown, with the button that stops it."""
+READY = {
+    "site": ".pw-knob", "finish": ".pw-picture-form", "mix": ".pw-state", "day": "ol.days a",
+    "floor": ".pw-acts-now, .pw-step h1",
+}  # fmt: skip
+"""What shows on a screen of a job once its elements have done their work; with a plan."""
+
+
+def settle(page: Any, scripts: bool = True, worked: bool = True) -> None:
+    """Wait until a screen has what it shows: its elements are there, and where the shop's long
+    work is done (`worked`) its plan too. Without scripts there is nothing to wait for.
+
+    Tasks beside the plan (a reckoning, causes of a fault) are not waited for: they may take
+    minutes, and what comes of them is put in its own section only.
+    """
+    if not scripts:
+        return
+    waits = "pw-wait, :not(:defined)" if worked else ":not(:defined)"
+    page.wait_for_function("s => !document.querySelector(s)", arg=waits, polling=100)
+    parts = page.url.partition("?")[0].split("/")
+    if parts[3:4] == ["jobs"] and (first := READY.get(parts[-1])):
+        page.locator(first).first.wait_for(state="attached")
 
 
 class Hosted:
@@ -219,7 +252,8 @@ class Person:
         return self.page
 
     def look(self) -> list[Any]:
-        """What is wrong with the screen as it stands: axe-core's rules, sideways scroll."""
+        """What is wrong with the screen once it stands still: axe-core's rules, sideways scroll."""
+        settle(self.page)
         return faults(self.page, self.wide, least=0)
 
     def token(self) -> dict[str, str]:
@@ -249,6 +283,18 @@ def faults(page: Any, wide: int, least: int = 48) -> list[Any]:
 def small_targets(page: Any, least: int) -> list[Any]:
     """What is to be tapped and is smaller than `least` [px]."""
     return [[page.url, *t] for t in page.evaluate(TARGETS) if min(t[1], t[2]) < least]
+
+
+@pytest.fixture
+def watch_drawing() -> Callable[[Any], None]:
+    """From now on a page notes in `window.progress` that a drawing's progress was shown."""
+    return lambda page: page.evaluate(PROGRESS)
+
+
+@pytest.fixture
+def still() -> Callable[..., None]:
+    """Waits until a screen stands still: `still(page)`, or `still(page, False)` without scripts."""
+    return settle
 
 
 @pytest.fixture
@@ -320,6 +366,16 @@ class Work:
         """Tap a form's button and wait for the page that comes of it."""
         with self.page.expect_navigation():
             self.page.locator(selector).first.tap()
+
+    def draw(self) -> None:
+        """Have a picture drawn as the fields say, and wait for it; its progress is seen."""
+        page = self.page
+        page.evaluate(PROGRESS)
+        page.get_by_role("button", name="Draw a picture").tap()
+        ended = page.locator("pw-picture .pw-state", has_text=ENDED)
+        ended.wait_for(timeout=900_000)  # minutes of work where others work too
+        assert "Done:" in ended.inner_text()
+        assert page.evaluate("window.progress")
 
     def asked(self, path: str = "") -> Any:
         """What the API says; a plan is waited for."""

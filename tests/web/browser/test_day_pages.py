@@ -122,14 +122,14 @@ def test_a_hold_point_fails_and_holds_again_by_touch(look, place):
     row = tab.locator(".hold", has_text="Coldest air").first
     row.locator("summary").tap()
     row.get_by_label("Measured").fill("4")
-    row.get_by_role("button", name=re.compile("^It holds")).tap()
-    tab.locator(".notice.stop").wait_for()
+    with tab.expect_navigation():
+        row.get_by_role("button", name=re.compile("^It holds")).tap()
     assert "4 °C" in tab.locator(".notice.stop").inner_text()
     row = tab.locator(".hold.failed").first
     row.locator("summary").tap()
     row.get_by_label("Measured").fill("66 °F")
-    row.get_by_role("button", name=re.compile("^It holds")).tap()
-    tab.locator(".hold.met").first.wait_for()
+    with tab.expect_navigation():
+        row.get_by_role("button", name=re.compile("^It holds")).tap()
     assert tab.locator(".notice.stop").count() == 0
     assert "18.9 °C" in tab.locator(".hold.met").first.inner_text()
 
@@ -151,7 +151,7 @@ def test_a_reading_on_the_ribbon_is_taken_back(look, place):
     tab.get_by_text("Planned again without it").first.wait_for()
 
 
-def test_a_us_job_shows_fahrenheit_on_ribbon_holds_and_floor(look, place):
+def test_a_us_job_shows_fahrenheit_on_ribbon_holds_and_floor(look, place, still):
     planned(look("/jobs/us/day"))
     tab = look(f"/jobs/us/day?date={poured_day(place, 'us')}")
     planned(tab)
@@ -167,7 +167,7 @@ def test_a_us_job_shows_fahrenheit_on_ribbon_holds_and_floor(look, place):
     for path in (day, "/jobs/us/mix", "/jobs/us/floor?step=colour-mix-1",
                  "/jobs/us/mix/cup", "/jobs/us/record?write=reading", "/jobs/us/papers"):  # fmt: skip
         tab.goto(tab.url.partition("/jobs/")[0] + path)
-        tab.wait_for_timeout(600)
+        still(tab)
         text = tab.locator("main").inner_text()
         assert not re.search(r"degC|degF|\d °C|\d mL\b|\d L\b|\d m²|\d kg\b|\d mm\b(?!/m)", text), (
             path,
@@ -208,14 +208,13 @@ def test_the_floor_says_stop_lets_go_on_and_notes_a_fault_with_one_tap(look, pla
     tab.locator(".pw-holds .hold.failed summary").tap()
     row = tab.locator(".pw-holds .hold.failed")
     row.get_by_label("Measured").fill("2")
-    tab.evaluate("dispatchEvent(new Event('online'))")
-    tab.wait_for_timeout(1500)
+    with tab.expect_response(re.compile("/floor[?]wait")):  # asked for after what was noted
+        tab.get_by_role("button", name="Fish eye").tap()
     assert row.get_by_label("Measured").input_value() == "2", "what is being typed is left alone"
     row.get_by_label("Measured").fill("24")
     row.get_by_role("button", name=re.compile("^Judge it")).tap()
     tab.locator(".pw-holds .hold.met", has_text="Hottest air").wait_for()
     assert tab.locator(".halt").count() == 0
-    tab.get_by_role("button", name="Fish eye").tap()
     place.until(
         lambda: any(x.data.get("entry", {}).get("fault") == "fish eye" for x in place.log("shelf")),
         "one tap writes the fault down",
@@ -248,7 +247,7 @@ def test_several_timers_outlive_sleep_and_a_reload(look):
     assert tab.locator(".pw-timer").count() == before
     assert tab.locator(".pw-timer.pw-up").count() == 1, "one rang, the others go on"
     tab.clock.fast_forward("05:00")
-    tab.wait_for_function("document.querySelectorAll('.pw-timer.pw-up').length === 2")
+    tab.wait_for_function("document.querySelectorAll('.pw-timer.pw-up').length === 2", polling=100)
     assert "over by" in tab.locator(".pw-timer.pw-up").first.inner_text()
     tab.get_by_role("alert").get_by_role("button", name="Silence").tap()
     for _ in range(before):
@@ -260,13 +259,16 @@ def test_without_scripts_a_hold_is_ticked_and_a_fault_noted_on_the_floor(look, p
     tab = look("/jobs/shelf/floor?step=colour-mix-1", PHONE, scripts=False)
     row = tab.locator(".floorholds .hold", has_text="Relative humidity")
     row.locator("[name=value]").fill("97")
-    row.get_by_role("button", name=re.compile("^It holds")).click()
+    with tab.expect_navigation():
+        row.get_by_role("button", name=re.compile("^It holds")).click()
     assert "97 %" in tab.locator(".halt").inner_text()
     row = tab.locator(".floorholds .hold", has_text="Relative humidity")
     row.locator("[name=value]").fill("60")
-    row.get_by_role("button", name=re.compile("^It holds")).click()
+    with tab.expect_navigation():
+        row.get_by_role("button", name=re.compile("^It holds")).click()
     assert tab.locator(".halt").count() == 0
-    tab.get_by_role("button", name="Dust").click()
+    with tab.expect_navigation():
+        tab.get_by_role("button", name="Dust").click()
     assert any(x.data.get("entry", {}).get("fault") == "dust" for x in place.log("shelf"))
 
 
@@ -313,7 +315,8 @@ def test_the_record_is_written_by_keyboard_alone_and_judged(look, place):
 
 def test_results_of_the_bench_are_drawn(look):
     tab = look("/bench/cure.cup")
-    tab.get_by_role("button", name="Work it out").tap()
+    with tab.expect_navigation():
+        tab.get_by_role("button", name="Work it out").tap()
     tab.locator(".chart svg polyline").first.wait_for()
     assert tab.locator(".chart svg[role=img][aria-label]").count() == 2
     assert tab.locator(".rangebar").count() >= 3
@@ -333,7 +336,7 @@ PAGES = (
 
 @pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "plain"])
 @pytest.mark.parametrize("view", [TABLET, PHONE], ids=["tablet", "phone"])
-def test_every_screen_passes_axe_fits_and_can_be_hit(look, fair, view, scripts):
+def test_every_screen_passes_axe_fits_and_can_be_hit(look, fair, still, view, scripts):
     """WCAG 2.2 A and AA and best practice of axe-core, everything unfolded; targets of 48 px."""
     tab = look("/settings", view, bypass_csp=True)
     base = tab.url.removesuffix("/settings")
@@ -343,7 +346,7 @@ def test_every_screen_passes_axe_fits_and_can_be_hit(look, fair, view, scripts):
     found = []
     for path in PAGES:
         tab.goto(base + path)
-        tab.wait_for_timeout(400 if scripts else 50)
+        still(tab, scripts)
         opened(tab)
         found += fair(tab)
     assert found == []

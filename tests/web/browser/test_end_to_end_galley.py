@@ -50,7 +50,6 @@ def test_the_galley_is_poured_on_a_phone(galley, person):
     page.wait_for_url("**/jobs/galley/**")
     for screen in SCREENS:
         ann.go(f"/jobs/galley/{screen}")
-        page.wait_for_timeout(400)
         faults += ann.look()
     for path in ("/bench", "/bench/cure.windows", "/settings", "/jobs/new"):
         ann.go(path)
@@ -93,7 +92,7 @@ def test_the_galley_is_poured_on_a_phone(galley, person):
     assert links[0]["signed_name"] == "Sam Example"
 
 
-def test_the_galley_by_keyboard_alone(galley, person):
+def test_the_galley_by_keyboard_alone(galley, person, still):
     """No pointer: from the list through the row of work; change, undo, draw an edge, tick a cup."""
     ann = person(galley.address, has_touch=False)
     page = ann.go("/")
@@ -117,16 +116,19 @@ def test_the_galley_by_keyboard_alone(galley, person):
         ".edges.front].flat().some(e => e.drop === '45 mm')"
     )
     for screen in ("finish", "build", "mix"):
+        still(page)
         focus_on(page, f"nav.work a[href$='/{screen}']")
         enter(page)
         assert page.url.split("?")[0].endswith(f"/{screen}")
-    page.locator("li.cup button").first.wait_for()
+    still(page)
     focus_on(page, "li.cup button")
     page.keyboard.press("Enter")
     page.locator("li.cup.mixed").first.wait_for()
     for screen in ("day", "papers", "record"):
+        still(page)
         focus_on(page, f"nav.work a[href$='/{screen}']")
         enter(page)
+    still(page)
     ann.go("/jobs/galley/history")
     focus_on(page, "form[action$='/undo'] button")
     enter(page)

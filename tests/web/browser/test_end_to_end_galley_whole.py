@@ -29,14 +29,13 @@ def finish(gal):
     page.get_by_label("How many").select_option("4")
     page.get_by_label("Of", exact=True).select_option(top)
     page.get_by_role("button", name="Draw a picture").tap()
-    page.locator("pw-picture progress").wait_for()
-    page.get_by_role("button", name="Stop drawing").tap()
+    page.get_by_role("button", name="Stop drawing").tap()  # there while it draws, for minutes
     state.filter(has_text="Stopped. Nothing was lost.").wait_for()
     assert gal.asked("/pictures") == []
     page.get_by_label("Fineness").select_option("quick")
     page.get_by_label("How many").select_option("2")
     page.get_by_label("Of", exact=True).select_option(table)
-    draw(page)
+    gal.draw()
     lot = page.locator("ul.variants").first
     assert [gal.width_of(i) > 100 for i in lot.locator("> li > a > img").all()] == [True, True]
     with page.expect_navigation():
@@ -45,18 +44,9 @@ def finish(gal):
     page.get_by_label("Fineness").select_option("quick")
     page.get_by_label("How many").select_option("1")
     page.get_by_label("Of", exact=True).select_option(top)
-    draw(page)
+    gal.draw()
     assert page.locator("ul.variants").count() == 2
     gal.look()
-
-
-def draw(page):
-    """Have pictures drawn and wait for them."""
-    page.get_by_role("button", name="Draw a picture").tap()
-    page.locator("pw-picture progress").wait_for()
-    ended = page.locator("pw-picture .pw-state", has_text=re.compile("Done:|not drawn|Stopped"))
-    ended.wait_for(timeout=900_000)  # minutes of work where others work too
-    assert "Done:" in ended.inner_text()
 
 
 def in_the_hand(gal):

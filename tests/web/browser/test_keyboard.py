@@ -75,7 +75,7 @@ class Keys:
             self.press("Enter")
 
 
-def test_a_job_from_the_list_to_the_floor_without_a_pointer(look, place):
+def test_a_job_from_the_list_to_the_floor_without_a_pointer(look, place, still):
     page = look("/", has_touch=False)
     keys = Keys(page)
     keys.enter("main a[href='/jobs/new']")
@@ -89,16 +89,16 @@ def test_a_job_from_the_list_to_the_floor_without_a_pointer(look, place):
     name = place.document(job)["name"]
     assert name == "Sill"
     keys.enter("nav.work a[href$='/finish']")
-    move_the_score(keys, place, job)
+    move_the_score(keys, place, job, still)
     keys.enter("nav.work a[href$='/mix']")
-    page.locator("li.cup").first.wait_for()
+    still(page)
     keys.to("li.cup:not(.mixed) button[name=mixed]")
     key = page.evaluate("document.activeElement.closest('li.cup').dataset.cup")
     keys.press("Space")
     page.locator("li.cup.mixed").first.wait_for()
     place.until(lambda: f"cup:{key}" in place.store.happened.ticks(job), "the tick is kept")
     keys.enter("nav.work a[href$='/day']")
-    page.locator("li.hold").first.wait_for()
+    still(page)
     keys.to("li.hold summary")
     keys.press("Enter")
     keys.enter("li.hold details[open] button[value=met]")
@@ -152,11 +152,12 @@ def draw(keys, place, job):
     page.locator(".pw-state", has_text="Saved").wait_for()
 
 
-def move_the_score(keys, place, job):
+def move_the_score(keys, place, job, still):
     """The score as moves of one's own, one of them put later."""
     page = keys.page
-    page.locator("ul.shades").wait_for()
+    still(page)  # no more comes by itself
     keys.enter("form[action$='/finish/score'] button[value=text]")
+    still(page)
     titles = page.locator("#f-moves details[id] summary b")
     was = titles.all_inner_texts()
     at = next(k for k in range(len(was) - 1) if was[k] != was[k + 1])
@@ -189,28 +190,35 @@ def floor(keys, place, job):
     assert page.evaluate("document.activeElement.matches('.pw-step h1')"), "the next step is read"
 
 
+def comes_in_sight(page):
+    """Whether what has the focus is seen once the page has scrolled; a fault takes 10 s to say."""
+    from playwright.sync_api import TimeoutError as TooLong
+
+    try:
+        page.wait_for_function(f"() => ({IN_SIGHT})(document.activeElement)", timeout=10_000)
+    except TooLong:
+        return False
+    return True
+
+
 @pytest.mark.parametrize("view", [(1180, 820), (390, 844)], ids=["tablet", "phone"])
-def test_tab_goes_through_every_screen_in_order_and_is_seen(look, place, view):
+def test_tab_goes_through_every_screen_in_order_and_is_seen(look, place, view, still):
     """WCAG 2.2: 2.1.1 and 2.1.2 (all is reached, nothing holds the focus), 2.4.3 (in the order of
     the page), 2.4.7 and 2.4.11 (seen, and not hidden behind what sticks to the edge)."""
     job = place.job(date.today())
     page = look(f"/jobs/{job}/mix", view, has_touch=False)
     page.locator("li.cup").first.wait_for()
     wrong = []
-    ready = {"site": ".pw-knob", "finish": ".pw-picture-form", "day": "ol.days a",
-             "floor": ".pw-acts-now", "mix": ".pw-state"}  # fmt: skip
     screens = ("site", "finish", "build", "mix", "day", "floor", "papers", "record", "history")
     for path in [*(f"/jobs/{job}/{s}" for s in screens), "/", "/settings"]:
         page.goto(f"{place.url}{path}")
-        if (first := ready.get(path.rpartition("/")[2])) and path.startswith("/jobs"):
-            page.locator(first).first.wait_for(state="attached")
+        still(page)
         page.evaluate(f"window.stops = ({STOPS})(); window.met = []")
         for _ in range(4 * page.evaluate("stops.length") + 20):  # a date has stops of its own
             page.keyboard.press("Tab")
             fault = page.evaluate(MET, page.evaluate(SEEN))
             if fault and fault[0] == "hidden":  # it may still be scrolling into sight
-                page.wait_for_timeout(500)
-                fault = fault if page.evaluate(f"!({IN_SIGHT})(document.activeElement)") else None
+                fault = None if comes_in_sight(page) else fault
             if fault:
                 wrong.append((path, *fault))
             if page.evaluate("stops.every((e, k) => met.includes(k) || !e.isConnected)"):

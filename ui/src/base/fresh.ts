@@ -1,30 +1,17 @@
 /** After a save, parts of the page that show the old state are fetched again, unless in use. */
 
-const PARTS = "[data-fresh]";
+import { inUse, latest } from "./page";
 
-function inUse(part: Element): boolean {
-  if (part.contains(document.activeElement)) return true;
-  return Array.from(part.querySelectorAll<HTMLInputElement>("input, textarea")).some((f) =>
-    f.type === "checkbox" || f.type === "radio" ? f.checked !== f.defaultChecked : f.value !== f.defaultValue,
-  );
-}
+const PARTS = "[data-fresh]";
 
 let turn = 0;
 
 /** Fetch this page again and swap its parts marked `data-fresh` (matched by their id). */
 export async function freshen(revision: number): Promise<void> {
   const parts = Array.from(document.querySelectorAll<HTMLElement>(PARTS)).filter((p) => p.id);
-  let page: Document | null = null;
   turn += 1;
   const mine = turn;
-  if (parts.length) {
-    try {
-      const answer = await fetch(location.pathname + location.search, { credentials: "same-origin" });
-      if (answer.ok) page = new DOMParser().parseFromString(await answer.text(), "text/html");
-    } catch {
-      page = null;
-    }
-  }
+  const page = parts.length ? await latest() : null;
   if (!page || mine !== turn) return; // a later save is being fetched: this answer is old
   for (const part of parts) {
     if (inUse(part)) continue;

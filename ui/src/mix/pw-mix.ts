@@ -2,6 +2,7 @@
 import { part, Refused } from "../base/api";
 import { fill, h } from "../base/dom";
 import { onOutbox, post } from "../base/outbox";
+import { latest } from "../base/page";
 import { t } from "../base/words";
 import { clock } from "../ribbon/model";
 
@@ -81,19 +82,18 @@ export class PwMix extends HTMLElement {
     const ids = [...this.stale];
     if (!ids.length) return;
     this.stale.clear();
-    try {
-      const answer = await fetch(location.pathname + location.search, { credentials: "same-origin" });
-      if (!answer.ok) return;
-      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-      for (const id of ids) {
-        const [old, fresh] = [document.getElementById(id), page.getElementById(id)];
-        if (!old || !fresh || this.stale.has(id)) continue;
-        const focused = old.contains(document.activeElement);
-        old.replaceWith(document.adoptNode(fresh));
-        if (focused) fresh.querySelector<HTMLElement>('button[name="mixed"]')?.focus();
-      }
-    } catch {
-      /* no link: the next load shows it */
+    const page = await latest();
+    if (!page) {
+      ids.forEach((id) => this.stale.add(id)); // no link, or the server is busy
+      if (this.isConnected) setTimeout(() => void this.refresh(), 3000);
+      return;
+    }
+    for (const id of ids) {
+      const [old, fresh] = [document.getElementById(id), page.getElementById(id)];
+      if (!old || !fresh || this.stale.has(id)) continue;
+      const focused = old.contains(document.activeElement);
+      old.replaceWith(document.adoptNode(fresh));
+      if (focused) fresh.querySelector<HTMLElement>('button[name="mixed"]')?.focus();
     }
   }
 }

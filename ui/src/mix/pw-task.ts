@@ -1,8 +1,9 @@
 /**
  * `<pw-task task>`: stands where long work is going on; shows how far it is, and when it is done
- * fetches the page again and puts its own section in place, so that nothing typed elsewhere is lost.
+ * fetches the page again and puts its own section in place, so that nothing typed is lost.
  */
 import { ask, part, Refused } from "../base/api";
+import { inUse, latest, put, show } from "../base/page";
 
 interface Task {
   state: string;
@@ -24,32 +25,35 @@ export class PwTask extends HTMLElement {
   }
 
   private async watch(): Promise<void> {
-    const path = `/api/tasks/${part(this.getAttribute("task") ?? "")}`;
+    let over = false;
     for (let pause = 500; this.on; pause = Math.min(pause * 1.25, 2500)) {
       await new Promise((r) => setTimeout(r, pause));
       if (!this.on) return;
-      try {
-        const now = await ask<Task>("GET", path);
-        if (!["waiting", "running"].includes(now.state)) return void (await this.ready());
-        const bar = this.querySelector("progress");
-        if (bar) bar.value = Math.max(now.share, 0.02);
-      } catch (e) {
-        if (e instanceof Refused && !e.passing) return void (await this.ready());
-      }
+      over ||= await this.isOver();
+      if (over && (await this.end())) return;
     }
   }
 
-  private async ready(): Promise<void> {
-    const old = this.closest("section[aria-labelledby]");
-    const key = old?.getAttribute("aria-labelledby");
+  private async isOver(): Promise<boolean> {
     try {
-      const answer = await fetch(location.pathname + location.search, { credentials: "same-origin" });
-      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-      const fresh = page.querySelector(`section[aria-labelledby="${CSS.escape(key ?? "")}"]`);
-      if (answer.ok && old && fresh) old.replaceWith(document.adoptNode(fresh));
-      else location.reload();
-    } catch {
-      location.reload();
+      const now = await ask<Task>("GET", `/api/tasks/${part(this.getAttribute("task") ?? "")}`);
+      if (!["waiting", "running"].includes(now.state)) return true;
+      const bar = this.querySelector("progress");
+      if (bar) bar.value = Math.max(now.share, 0.02);
+    } catch (e) {
+      return e instanceof Refused && !e.passing; // the page says why
     }
+    return false;
+  }
+
+  /** Put what came of it in place; false when that must wait: no answer, or somebody is at work. */
+  private async end(): Promise<boolean> {
+    const old = this.closest("section[aria-labelledby]");
+    if (old && inUse(old)) return false;
+    const page = await latest();
+    if (!page || !this.on) return false;
+    const key = CSS.escape(old?.getAttribute("aria-labelledby") ?? "");
+    const fresh = old && page.querySelector(`section[aria-labelledby="${key}"]`);
+    return old && fresh ? put(old, fresh) : show(page);
   }
 }

@@ -1,6 +1,7 @@
 /** `<pw-picture job>`: has pictures of the pour drawn, shows how far they are, and lets one stop. */
 import { ask, part, Refused } from "../base/api";
 import { fill, freshId, h, hidePlain } from "../base/dom";
+import { latest } from "../base/page";
 import { t } from "../base/words";
 import { type Picture, type Task, watch, why } from "./tasks";
 
@@ -92,6 +93,8 @@ export class PwPicture extends HTMLElement {
     }
     const many = Number(this.many.value);
     const [cell_mm, pixel_mm] = FINE[this.fine.value as keyof typeof FINE];
+    this.go.disabled = true;
+    this.state.textContent = t("picture.waiting"); // what was drawn before is over
     try {
       const made = await ask<Task>("POST", `${this.path}/pictures`, {
         scene: this.scene.value || null, cell_mm, pixel_mm,
@@ -146,15 +149,10 @@ export class PwPicture extends HTMLElement {
   private async refreshed(): Promise<boolean> {
     const mine = this.querySelector("#f-drawn");
     if (!mine) return false;
-    try {
-      const answer = await fetch(location.pathname + location.search, { credentials: "same-origin" });
-      const other = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector("#f-drawn");
-      if (!answer.ok || !other) return false;
-      mine.replaceWith(document.adoptNode(other));
-      return true;
-    } catch {
-      return false;
-    }
+    const other = (await latest())?.querySelector("#f-drawn");
+    if (!other) return false;
+    mine.replaceWith(document.adoptNode(other));
+    return true;
   }
 
   private async gallery(names: string[]): Promise<void> {
