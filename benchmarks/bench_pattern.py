@@ -70,7 +70,7 @@ def kernels(speed: float) -> None:
     from pourwright.colour.render import MapLayer, map_reflectance_xyz
     from pourwright.pattern import bake, carry, maps, trace
     from pourwright.pattern.lay import spots
-    from pourwright.pattern.picture import STEP_NM, to_screen
+    from pourwright.pattern.picture import bands_for, to_screen
 
     ny = nx = 900
     layers, pairs, cell = 7, 19, 0.004
@@ -107,6 +107,7 @@ def kernels(speed: float) -> None:
     mixed = rng.dirichlet([0.5, 0.5], n).T.astype(np.float32)[:, None, :]
     film = [(1e-4 + 4e-4 * rng.random((1, n))).astype(np.float32) for _ in range(2)]
     coloured = [MapLayer(ink, t, mixed) for t in film]
+    few = bands_for(list(ink), below, None)
     xyz = rng.random((n, 3)).astype(np.float32)
     film_x, film_y = rng.random((ny, nx + 1)), rng.random((ny + 1, nx))
     code_x, code_y = np.ones((ny, nx + 1), np.uint8), np.ones((ny + 1, nx), np.uint8)
@@ -156,7 +157,7 @@ def kernels(speed: float) -> None:
          lambda: bake.look_up(played, *raster, 0.001), n,
          16 + sum(16 + 4 * len(layer.shades) for layer in played.layers) + 24),
         ("colour of 2 layers of 2 shades, per pixel",
-         lambda: map_reflectance_xyz(coloured, below, shape=(1, n), step_nm=STEP_NM), n,
+         lambda: map_reflectance_xyz(coloured, below, shape=(1, n), bands=few), n,
          2 * (4 + 4 + 8) + 12),
         ("screen colours, per pixel", lambda: to_screen(xyz[None]), n, 12 + 3),
     ]  # fmt: skip
@@ -174,7 +175,7 @@ def kernels(speed: float) -> None:
     print(
         f"card: bytes/({GPU_BYTES * GPU_SHARE / 1e9:.0f} GB/s). What only counts bytes could run at "
         "that pace; the recipe does some 1500 operations a pixel and needs about 0.3 ns of a card "
-        "doing 5e12 a second, the colour some 2000 (2 layers, 16 bands, 60 each) and 0.4 ns."
+        "doing 5e12 a second, the colour some 1000 (2 layers, 8 bands, 60 each) and 0.2 ns."
     )
 
 

@@ -78,6 +78,8 @@ class InputError(PourwrightError, ValueError):
 
     def line(self) -> str:
         """The error as one printable line [-]: field, value, limit, remedy."""
+        if self.value is None:
+            return f"{self.field}: nothing is given; {self.limit}. {self.remedy}"
         return f"{self.field}: {shown(self.value)} is not usable; {self.limit}. {self.remedy}"
 
     def at(self, prefix: str) -> InputError:

@@ -68,6 +68,15 @@ def test_worded_text_is_text_and_survives_a_pickle():
     assert DE.text(again) == "'mmm' ist hier keine bekannte Einheit"
 
 
+def test_what_is_missing_is_called_missing():
+    err = InputError("core.width", None, "more than 0 mm", "Give it.")
+    assert err.line() == "core.width: nothing is given; more than 0 mm. Give it."
+    for form in (err, err.as_dict()):
+        assert "nothing is given" in refused(form, EN, whole=True)
+        assert "nichts angegeben" in refused(form, DE, whole=True)
+        assert "None" not in refused(form, EN, whole=True)
+
+
 def test_the_page_answers_in_its_language(client):
     page = {"name": "Theke", "palette": "slate", "length": "2100"}
     for language, words in (("de", "geht nicht"), ("en", "is not usable")):

@@ -24,7 +24,8 @@ Map
 - `bands`, `colorimetry`, `difference`   the 31 bands; Lab, sRGB, CIEDE2000.
 - `fresnel`, `km`, `nstream`, `twoflux`  surface; two-flux theory; the N-stream engine; the table
                                          that makes the first agree with the second.
-- `shade`, `stack`, `render`, `kernels`  shades and undercoats; build-ups; pictures.
+- `shade`, `stack`, `render`, `kernels`, `fewer`  shades and undercoats; build-ups; pictures and the
+  few bands they need.
 - `finish`, `flakes`, `yellowing`        gloss and matte; flakes and pearls; the ageing slider.
 - `colorant`, `recipe`, `mie`            pigments per gram, recipes of pastes, Mie theory.
 - `contrast`, `dose`, `matching`         hiding and load limits; weighing out; matching.

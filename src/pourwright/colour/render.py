@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from pourwright.colour.bands import NB
+from pourwright.colour.bands import NB, Bands
 from pourwright.colour.colorimetry import _XYZ_TO_RGB, encode_srgb, weights
 from pourwright.colour.finish import Finish
 from pourwright.colour.fresnel import surface_terms
@@ -73,6 +73,7 @@ def map_reflectance_xyz(
     light: str = "D65",
     observer: str = "2",
     step_nm: int = 10,
+    bands: Bands | None = None,
     threads: int | None = None,
     progress: Callable[[float], bool | None] | None = None,
 ) -> NDArray[np.float32]:
@@ -93,6 +94,9 @@ def map_reflectance_xyz(
     step_nm : int [nm]
         Breadth of a band: 10, or 20 for twice the pace (neighbours averaged by what they weigh in
         X + Y + Z; 0.15 dE00 in the mean and 0.35 at most on the demo's shades).
+    bands : Bands or None [-]
+        From `fewer.fewer_bands` of these shades: only these bands, with weights of their own,
+        for D65 and 2 degrees; `step_nm` then says nothing.
     threads : int [-]
         Strips worked on at once; default 2 or the number of cores if fewer.
     progress : callable [-]
@@ -123,6 +127,64 @@ def map_reflectance_xyz(
         if progress is not None and progress(1.0):
             raise InputError("picture", "stopped", "stopped on request", "Start it again.")
         return xyz
+    shades, first, *maps = _maps(layers, shape)
+    fixed = _tables(shades, first, undercoat, finish, weights(light, observer))
+    if bands is not None:
+        if (light, observer) != ("D65", "2"):
+            raise InputError(
+                "bands",
+                f"{light}, {observer}",
+                "they hold for D65 and 2 degrees",
+                "Take all bands.",
+            )
+        fixed = _chosen(fixed, bands)
+    elif step_nm == 20:
+        fixed = _in_pairs(fixed)
+    elif step_nm != 10:
+        raise InputError("step_nm", step_nm, "10 or 20 nm", "Use 10.")
+    return _pixels(maps, fixed, threads, progress).reshape(*shape, 3)
+
+
+def map_reflectance_bands(
+    layers: Sequence[MapLayer], undercoat: Undercoat, finish: Finish | None = None
+) -> NDArray[np.float32]:
+    """Reflectance of every pixel of layered, mixed shades in all bands; meant for few pixels.
+
+    Parameters
+    ----------
+    layers : sequence of MapLayer [-]
+        Bottom layer first.
+    undercoat : Undercoat [-]
+        The primer below.
+    finish : Finish or None [-]
+        Top surface.
+
+    Returns
+    -------
+    ndarray [-]
+        Shape (H, W, 31), by the arithmetic of `map_reflectance_xyz`.
+
+    Raises
+    ------
+    InputError
+        Maps of different size, negative or not finite.
+    """
+    shape = _shape_of(layers)
+    shades, first, *maps = _maps(layers, shape)
+    out = np.empty((shape[0] * shape[1], NB + 2), np.float32)
+    for b in range(0, NB, 3):
+        pick = np.zeros((NB, 3))
+        for n in range(min(3, NB - b)):
+            pick[b + n, n] = 1.0
+        out[:, b : b + 3] = _pixels(
+            maps, _tables(shades, first, undercoat, finish or Finish(), pick), 1, None
+        )
+    return out[:, :NB].reshape(*shape, NB)
+
+
+def _maps(layers: Sequence[MapLayer], shape: tuple[int, int]) -> tuple:
+    """Shades of all layers, where each layer's begin, and the maps of thickness, share, glint."""
+    count = int(shape[0]) * int(shape[1])
     shades: list[Shade] = []
     first, thick, frac, glint = [0], [], [], []
     for i, layer in enumerate(layers):
@@ -155,7 +217,21 @@ def map_reflectance_xyz(
             frac.append(
                 np.stack([_plane(f[j], shape, f"layers[{i}].fractions[{j}]") for j in range(n)])
             )
-    from pourwright.colour.kernels import LANES, layered_xyz
+    thick_all = np.stack(thick) if thick else np.empty((0, count), np.float32)
+    glint_all = np.stack(glint) if glint else np.empty((0, count), np.float32)
+    frac_all = np.concatenate(frac) if frac else np.empty((0, count), np.float32)
+    return shades, first, thick_all, frac_all, glint_all
+
+
+def _tables(
+    shades: Sequence[Shade],
+    first: Sequence[int],
+    undercoat: Undercoat,
+    finish: Finish,
+    weight: NDArray[np.float64],
+) -> tuple:
+    """What the kernel needs beside the maps: optics by band, weights (31, 3), surface terms."""
+    from pourwright.colour.kernels import LANES
 
     def table(rows: list[NDArray[np.float64]]) -> NDArray[np.float32]:
         out = np.zeros((len(rows), LANES), np.float32)
@@ -164,8 +240,7 @@ def map_reflectance_xyz(
         return out
 
     k1, _, k2 = surface_terms(finish.n)
-    xyz = np.empty((count, 3), np.float32)
-    fixed = (
+    return (
         np.array(first, np.int64),
         table([s.k for s in shades]),
         table([s.s for s in shades]),
@@ -173,27 +248,34 @@ def map_reflectance_xyz(
         table([s.flake_colour for s in shades]),
         table([s.flake_through for s in shades]),
         table([undercoat.inside])[0],
-        np.ascontiguousarray(table(list(weights(light, observer).T)).T),
+        np.ascontiguousarray(table(list(weight.T)).T),
         np.ascontiguousarray(np.moveaxis(equivalent_depths(finish.n), 2, 0)),
         np.float32(k1),
         np.float32(k2),
         np.float32(finish.veil),
     )
-    if step_nm == 20:
-        fixed = _in_pairs(fixed)
-    elif step_nm != 10:
-        raise InputError("step_nm", step_nm, "10 or 20 nm", "Use 10.")
-    thick_all = np.stack(thick) if thick else np.empty((0, count), np.float32)
-    glint_all = np.stack(glint) if glint else np.empty((0, count), np.float32)
-    frac_all = np.concatenate(frac) if frac else np.empty((0, count), np.float32)
 
+
+def _pixels(
+    maps: Sequence[NDArray[np.float32]],
+    fixed: tuple,
+    threads: int | None,
+    progress: Callable[[float], bool | None] | None,
+) -> NDArray[np.float32]:
+    """X, Y, Z (pixels, 3) of maps of thickness, share and glint, worked on in strips."""
+    from pourwright.colour import kernels
+
+    kernel: Callable[..., None] = kernels.layered_xyz
+    thick_all, frac_all, glint_all = maps
+    count = thick_all.shape[1]
+    xyz = np.empty((count, 3), np.float32)
     workers = threads or min(2, os.cpu_count() or 1)
     step = max(4096, -(-count // (workers * 8)))
     strips = [(a, min(a + step, count)) for a in range(0, count, step)]
 
     def work(strip: tuple[int, int]) -> int:
         a, b = strip
-        layered_xyz(thick_all[:, a:b], frac_all[:, a:b], glint_all[:, a:b], *fixed, xyz[a:b])
+        kernel(thick_all[:, a:b], frac_all[:, a:b], glint_all[:, a:b], *fixed, xyz[a:b])
         return b - a
 
     done = 0
@@ -203,7 +285,20 @@ def map_reflectance_xyz(
             if progress is not None and progress(done / count):
                 pool.shutdown(cancel_futures=True)
                 raise InputError("picture", "stopped", "stopped on request", "Start it again.")
-    return xyz.reshape(*shape, 3)
+    return xyz
+
+
+def _chosen(fixed: tuple, bands: Bands) -> tuple:
+    """The kernel's tables with a few bands only, rounded up to a whole step of eight."""
+    first, k, s, area, colour, through, below, _, *rest = fixed
+    at, spare = bands.index, -len(bands.index) % 8
+
+    def pick(a: NDArray[np.float32]) -> NDArray[np.float32]:
+        part = a[..., at]
+        return np.ascontiguousarray(np.pad(part, [(0, 0)] * (part.ndim - 1) + [(0, spare)]))
+
+    weight = np.pad(bands.weight, [(0, spare), (0, 0)]).astype(np.float32)
+    return (first, pick(k), pick(s), area, pick(colour), pick(through), pick(below), weight, *rest)
 
 
 def _in_pairs(fixed: tuple) -> tuple:

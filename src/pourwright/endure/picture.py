@@ -308,7 +308,9 @@ def weight_picture(
     for name, mass in rows:
         if not 0.0 < mass < 1e7:
             raise InputError(f"weights.{name}", mass, "above 0 kg", "Correct it.")
-    bar, gap, start, room = 6.0, 3.0, 66.0, 92.0
+    bar, gap = 6.0, 3.0
+    start = min(max(66.0, 10.0 + 1.8 * max(len(str(name)) for name, _ in rows)), 92.0)
+    room = 158.0 - start
     largest = max(max(m for _, m in rows), limit or 0.0)
     tall = 22.0 + len(rows) * (bar + gap) + 8.0
     about = "; ".join(f"{n} {m:.1f} kg" for n, m in rows)

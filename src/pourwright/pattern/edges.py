@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from pourwright.pattern.domain import signed_area
 from pourwright.pattern.faces import Face
 from pourwright.pattern.lay import spots
-from pourwright.pattern.picture import STEP_NM, check_shades, to_screen
+from pourwright.pattern.picture import bands_for, check_shades, to_screen
 from pourwright.pattern.play import Pour
 
 if TYPE_CHECKING:
@@ -292,7 +292,8 @@ def _picture(
                     np.ascontiguousarray(part.T).reshape(-1, rows, cols),
                 )
             )
-    xyz = map_reflectance_xyz(stack, primer, finish, shape=(rows, cols), step_nm=STEP_NM)
+    bands = bands_for(optics, primer, finish)
+    xyz = map_reflectance_xyz(stack, primer, finish, shape=(rows, cols), bands=bands)
     low, mid, high = np.quantile(face.film, [0.05, 0.5, 0.95])
     bare = 1.0 - float(reached.mean())
     return EdgeFace(

@@ -21,12 +21,13 @@ from pourwright.words import Listed, Own, say
 if TYPE_CHECKING:
     from PIL import Image
 
+    from pourwright.colour.bands import Bands
     from pourwright.colour.finish import Finish
     from pourwright.colour.shade import Shade, Undercoat
 
 _A = NDArray[np.float64]
 BAND = 40_000  # pixels worked on at once [-]
-STEP_NM = 20  # bands of a picture [nm]; 0.15 dE00 from 10 nm bands, half their arithmetic
+NEAR = 0.5  # how far off a few bands may be at worst before all 31 are taken [CIEDE2000]
 FLAKE = 60e-6  # breadth of a flake [m]; common practice, 20 to 120 um
 
 
@@ -108,6 +109,32 @@ def check_shades(pour: Pour, shades: Mapping[str, Shade]) -> list[Shade]:
     return found
 
 
+def bands_for(optics: list[Shade], primer: Undercoat, finish: Finish | None) -> Bands | None:
+    """As few bands as give the colours of a picture within `NEAR` at worst.
+
+    Parameters
+    ----------
+    optics : list of Shade [-]
+        All shades of the picture.
+    primer : Undercoat [-]
+        The ground below.
+    finish : Finish or None [-]
+        The top surface.
+
+    Returns
+    -------
+    Bands or None [-]
+        8 or 16 bands with their weights; None when all 31 are needed.
+    """
+    from pourwright.colour.fewer import fewer_bands
+
+    for count in (8, 16):
+        found = fewer_bands(tuple(optics), primer, finish, count)
+        if found.worst_error <= NEAR:
+            return found
+    return None
+
+
 def reflect_xyz(
     pour: Pour,
     shades: Mapping[str, Shade],
@@ -156,6 +183,7 @@ def reflect_xyz(
     from pourwright.colour.render import MapLayer, map_reflectance_xyz
 
     optics = check_shades(pour, shades)
+    bands = bands_for(optics, primer, finish)
     seen = None
     if points is None:
         view = view or whole(pour, pixel)
@@ -198,7 +226,7 @@ def reflect_xyz(
             stack.append(MapLayer([optics[k] for k in numbers], *maps, shine))
         threads = 1 if alone else None
         xyz = map_reflectance_xyz(
-            stack, primer, finish, shape=(1, n), threads=threads, step_nm=STEP_NM
+            stack, primer, finish, shape=(1, n), threads=threads, bands=bands
         )[0]
         if seen is None:
             out[a:b] = xyz.reshape(b - a, cols, 3)
@@ -206,8 +234,9 @@ def reflect_xyz(
             out[a:b][seen[a:b]] = xyz
 
     corrections(pour)
-    bands = list(pairwise(cuts.tolist()))
-    side_by_side(bands, draw, lambda share: report(progress, share, "picture"))
+    side_by_side(
+        list(pairwise(cuts.tolist())), draw, lambda share: report(progress, share, "picture")
+    )
     return out
 
 

@@ -110,7 +110,13 @@ def refused(err: InputError | dict[str, Any], reader: Reader, whole: bool = Fals
     else:
         limit, remedy = err.limit, err.remedy
         said = {"field": err.field, "value": shown(err.value)}
-    if whole:
+    if whole and said["value"] == shown(None):
+        text = say(
+            "{field}: nothing is given; {limit}. {remedy}",
+            field=Own(field_said(str(said["field"]), reader.language)),
+            limit=limit, remedy=remedy,
+        )  # fmt: skip
+    elif whole:
         text = say(
             "{field}: {value} is not usable; {limit}. {remedy}",
             field=Own(field_said(str(said["field"]), reader.language)), value=Own(said["value"]),
