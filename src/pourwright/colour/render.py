@@ -1,7 +1,7 @@
 """Colour of every pixel of a poured surface: thickness maps of mixed shades over an undercoat.
 
-The picture uses two-flux adding with depths taken from the N-stream table of `twoflux`, all 31
-bands, in compiled loops over strips of pixels.
+Two-flux adding with depths taken from the N-stream table of `twoflux`, in compiled loops over strips
+of pixels; in all 31 bands, or in the few that `fewer.fewer_bands` finds enough for a picture.
 """
 
 from __future__ import annotations
