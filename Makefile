@@ -4,6 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 OUT ?= out/demo
 WORKERS ?= 2
+PYTEST := $(BIN)/python -m pytest
 
 .PHONY: help setup setup-test demo app ui browser test check bench docs-pictures clean
 
@@ -54,8 +55,13 @@ browser:
 		(apt-get update -qq && apt-get install -y -qq chromium >/dev/null) || \
 		echo "no chromium: the browser tests will be skipped"
 
+# Real browsers first, with the machine to themselves. What fails there is run once more, alone, and
+# said so (docs/decisions/tests-browser-once-more.md); nothing else gets a second try.
 test: check ui browser
-	$(BIN)/python -m pytest -n $(WORKERS) --dist loadgroup
+	@$(PYTEST) -n $(WORKERS) --dist loadgroup -m browser || { test $$? = 1 && \
+		echo "== once more, one by one: what failed above in a browser" && \
+		$(PYTEST) -m browser --last-failed --last-failed-no-failures none -rA; }
+	$(PYTEST) -n $(WORKERS) --dist loadgroup -m "not browser"
 
 bench: setup-test
 	@for f in benchmarks/bench_*.py; do echo "== $$f"; $(BIN)/python $$f || exit 1; done

@@ -33,7 +33,7 @@ def galley() -> Surface:
     """The galley top of the demo: two legs, sink cut-out, turned-down front edge [m]."""
     ring = [(0, 0), (2.1, 0), (2.1, 1.81), (1.54, 1.81), (1.54, 0.6), (0, 0.6)]
     sink = [(0.5, 0.12), (0.95, 0.12), (0.95, 0.5), (0.5, 0.5)]
-    return Surface(ring, [sink], (3, 4), 0.04, (0.0, 0.0), "galley")
+    return Surface(ring, [sink], (3, 4), 0.04, (0.0, 0.0), "galley", 0.006)
 
 
 @nb.njit(nogil=True)

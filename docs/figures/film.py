@@ -68,7 +68,7 @@ def film_map() -> None:
         )
         h += rng.uniform(1.5e-3, 4.5e-3) * np.clip(1 - ((y - middle) / 0.021) ** 2, 0, None)
     bed = tilted_bed(grid, np.tan(np.radians(0.4)) * 0.3, np.tan(np.radians(0.4)))
-    solver = FilmSolver(grid, bed=bed)
+    solver = FilmSolver(grid, bed=bed, round_over=6e-3)
     state = solver.start(h)
     fig, axes = plt.subplots(3, 1, figsize=(9.6, 9.6), layout="constrained")
     start = grid.volume(state.h)

@@ -62,13 +62,14 @@ def keep(image: Image.Image, name: str, wide: int = 1600) -> None:
 
 CLOCK = FlowClock.doubling(1.0, 60.0, 510.0)  # a slow resin in a cool saloon
 FILM = 0.001  # of the demo galley [m]
+BEND = 0.006  # round-over of its free edges [m]
 
 
 def galley_top() -> Surface:
     """Both legs of the demo galley with sink and turned-down front, poured level [m]."""
     ring = [(0, 0), (2.1, 0), (2.1, 1.81), (1.54, 1.81), (1.54, 0.6), (0, 0.6)]
     sink = [(0.5, 0.12), (0.95, 0.12), (0.95, 0.5), (0.5, 0.5)]
-    return Surface(ring, [sink], (2, 3, 4, 5), 0.04, (0.0, 0.0), "galley top")
+    return Surface(ring, [sink], (2, 3, 4, 5), 0.04, (0.0, 0.0), "galley top", BEND)
 
 
 def galley() -> None:
@@ -133,7 +134,7 @@ def board() -> None:
     """The 250 x 300 mm sample board, and its front and side face joined at the corner."""
     score = read_score(SCORES / "galley.toml")
     shades, ground = optics(), primer("dark-primer")
-    surface = rectangle(0.3, 0.25, (1, 2), 0.04, "sample board")
+    surface = rectangle(0.3, 0.25, (1, 2), 0.04, "sample board", BEND)
     played = pour(score, surface, 0.0015, CLOCK, seed=3, cell=0.001)
     image = picture_sheet(played, shades, ground, Finish(gloss_60=92), pixel=0.00025)
     keep(image, "pattern-board", 1300)
@@ -144,7 +145,7 @@ def board() -> None:
 def view() -> None:
     """A lit view of a table leaf."""
     score = read_score(SCORES / "galley.toml")
-    surface = rectangle(0.9, 0.6, (1, 2), 0.04, "leaf")
+    surface = rectangle(0.9, 0.6, (1, 2), 0.04, "leaf", BEND)
     played = pour(score, surface, 0.0015, CLOCK, seed=4)
     image = render_view(played, optics(), primer("dark-primer"), Finish(gloss_60=95), pixel=0.0007)
     keep(image, "pattern-view", 1400)

@@ -13,6 +13,7 @@ from pourwright.cure import (
     AirHistory,
     Limits,
     Thread,
+    Window,
     cup_history,
     film_history,
     pour_within,
@@ -303,3 +304,11 @@ def test_a_hardness_reading_tells_glass_from_rubber() -> None:
     assert gel[0] < gel[1] < gel[2]
     with pytest.raises(InputError, match="Shore D"):
         Reading(0.0, "shore_d", 130.0)
+
+
+def test_veins_that_cannot_lie_still_are_said_in_the_words_of_the_trade() -> None:
+    never = np.full(5, np.inf)
+    w = Window("vein-6mm", "veins end 6 mm", never, never, "at rest", "proud")
+    (note,) = window_notes({w.key: w})
+    assert note.startswith("Veins 6 mm wide: ") and "dragged along" in note
+    assert Window("x", "x", never, never, "tack-free", "", True).criterion == "from tack-free on"

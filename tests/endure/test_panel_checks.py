@@ -88,6 +88,33 @@ def test_the_support_remedy_for_sag_turns_the_verdict() -> None:
         assert found["endure.span.load"].passed == verdict
 
 
+SLOW = replace(LEG, span=1.35)
+
+
+def _first(shape: Shape, mm: float = 18, least: float = 15.0):
+    panel = replace(_panel(mm=mm, service=replace(GALLEY, shake=least)), shape=shape)
+    return next((c for c in panel_checks(panel) if c.name == "endure.shake.first"), None)
+
+
+def test_what_a_slow_top_is_told_to_change_turns_the_verdict() -> None:
+    slow = _first(SLOW)
+    assert slow is not None and slow.passed == "no" and slow.unit == "Hz"
+    span = float(next(r for r in slow.remedies if "Supports" in r).split()[2]) / 1000
+    more = int(next(r for r in slow.remedies if "more core" in r).split(" mm")[0])
+    for length, verdict in ((span, "yes"), (span + 0.01, "unsure")):
+        closer = _first(replace(SLOW, span=length))
+        assert closer is not None and closer.passed == verdict
+    for mm, verdict in ((18 + more, "yes"), (18 + more - 1, "unsure")):
+        thicker = _first(SLOW, mm)
+        assert thicker is not None and thicker.passed == verdict
+
+
+def test_the_first_frequency_is_asked_for_wherever_something_shakes() -> None:
+    ashore = _first(SLOW, least=8.0)
+    assert ashore is not None and ashore.limit == 8.0 and ashore.passed == "yes"
+    assert _first(SLOW, least=0.0) is None and _first(replace(LEG, span=0.0)) is None
+
+
 def test_foam_core_gets_skin_checks() -> None:
     skin = Ply(get("cured-glass-skin"), 0.001, "skin")
     plies = (

@@ -159,7 +159,9 @@ def test_care_sheet_turns_the_contact_temperature_round(galley):
     film = galley.ctx.catalogue.get("cured-coating")
     b_film = effusivity(film["k_W_mK"], film["density_kg_m3"], film["cp_J_kgK"])
     soft = (35.0, 45.0, 60.0)
-    for (name, limits), (_, pan) in zip(_pans(Wording.of(galley), soft), THINGS, strict=True):
+    for (name, limits), (_, pan) in zip(
+        _pans(Wording.of(galley), soft, THINGS), THINGS, strict=True
+    ):
         for s, hot in zip(soft, limits, strict=True):
             t = contact_temperature(effusivity(*PANS[pan]), hot + 273.15, b_film, ROOM_K)
             assert float(t) - 273.15 == pytest.approx(s, abs=1e-9), name

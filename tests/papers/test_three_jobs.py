@@ -173,3 +173,72 @@ def test_the_day_of_a_topcoat_warns_of_its_vapour(job, text_of):
         told = " ".join(c for s in d.steps if s.kind == "topcoat" for c in s.cautions)
         assert "vapour" in told.lower() and "no flame" in told
         assert told[:60] in text_of(papers["runsheet"])
+
+
+@pytest.fixture(scope="module")
+def wet_room():
+    work = planned("wet_room")
+    return work, papers_of(work, ["board", "care", "shopping", "runsheet"], printed=PRINTED)
+
+
+def read(pdf: bytes) -> str:
+    pages = pypdf.PdfReader(io.BytesIO(pdf)).pages
+    return re.sub(r"\s+", " ", " ".join(p.extract_text() for p in pages)).replace("\u00ad", "")
+
+
+def test_the_primer_is_bought_in_the_tint_of_the_job(wet_room):
+    """White panels over a dark primer would be the wrong tin."""
+    work, papers = wet_room
+    assert work.ctx.primer_name == "Water-borne two-part epoxy primer, tinted white"
+    text = read(papers["shopping"])
+    assert "tinted white" in text and "tinted dark" not in text
+    assert "more of the ground shows" in read(papers["board"])
+
+
+def test_panels_have_limits_of_their_own_on_the_care_sheet(wet_room):
+    work, papers = wet_room
+    text = read(papers["care"])
+    assert "water running over it" in text and "no waterproofing" in text
+    assert "pan" not in text.replace("panel", "") and "coasters" not in text
+    soft = min(c.tg_week_degC.p05 for c in work.plan.faces)
+    assert f"{soft:.0f} °C" in text
+
+
+def test_a_top_keeps_its_pans_on_the_care_sheet():
+    work = planned("cafe_bar")
+    papers = papers_of(work, ["care", "board", "quote"], printed=PRINTED)
+    assert "stainless pan" in read(papers["care"]) and "running over" not in read(papers["care"])
+    # no veins in this job: none are agreed; no options: none is chosen
+    assert "how fine the veins are" not in read(papers["board"])
+    assert "option chosen" not in read(papers["quote"])
+
+
+def test_nothing_is_said_of_veins_that_nobody_lays(wet_room):
+    """The colour is named as on the cups; the board is poured without a wait for veins."""
+    work, papers = wet_room
+    assert work.ctx.job.colour.vein_width is None
+    assert not [t for t in work.plan.warnings if "vein" in t.lower()]
+    text = read(papers["runsheet"])
+    assert "after spreading. Write down" not in text
+    assert "chalk white 1" in text and "chalk-white" not in text
+
+
+def test_one_thing_is_one_line_on_the_shopping_list(wet_room):
+    """Discs of one grit for two coats are bought once, their numbers added."""
+    from dataclasses import replace
+
+    from pourwright.papers import cost_job
+    from pourwright.papers.shopping import shopping_data
+    from pourwright.papers.wording import Wording
+
+    work, _ = wet_room
+    costing = cost_job(work)
+    disc = next(x for x in costing.reckoning.lines if "grit 120" in str(x.item.text))
+    twice = replace(costing.reckoning, lines=(*costing.reckoning.lines, disc))
+    costing = replace(costing, reckoning=twice)
+    groups = shopping_data(Wording.of(work), PRINTED, costing)["groups"]
+    rows = next(g["rows"] for g in groups if g["title"] == "Sundries")
+    names = [r["what"] for r in rows]
+    assert len(names) == len(set(names))
+    row = next(r for r in rows if "grit 120" in r["what"])
+    assert row["buy"] == f"{2 * disc.item.bought} pieces"

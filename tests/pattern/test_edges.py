@@ -76,3 +76,25 @@ def test_faces_on_paper(open_edge, small, shades, primer) -> None:
     page = edge_sheet(open_edge, shades, primer, pixel=0.001)
     assert page is not None and page.width > 500
     assert edge_sheet(small, shades, primer) is None
+
+
+@pytest.mark.parametrize("shift", [0.0, 0.25, 0.5, 0.999])
+def test_every_column_of_a_face_is_fed_wherever_the_cells_lie(shift):
+    """Cells of 8 mm along 0.4 m, anywhere against the columns and a rounding to either side, each
+    letting go the same: all that crossed stays or drips, and no column between the ends has more or
+    less than the others."""
+    from types import SimpleNamespace
+
+    from pourwright.pattern.faces import Diary, run_faces
+
+    at = (np.arange(51) + shift - 0.5) * 0.008 + 1e-12 * (-1.0) ** (np.arange(51) // 2)
+    at = np.clip(at, 0.0, 0.4)
+    none = np.zeros(len(at), np.int64)
+    diary = Diary((none, none), none, at, np.ones(len(at)))
+    diary.when, diary.crossed = [100.0], [np.full((1, len(at)), 2e-7)]
+    frame = {0: ((0.0, 0.0), (1.0, 0.0), (0.0, -1.0), 0.4)}
+    domain = SimpleNamespace(surface=SimpleNamespace(drop=0.04), frames=frame)
+    faces, stays, off = run_faces(diary, domain, 0.008, 10787.0, 1)
+    assert stays[0] + off[0] == pytest.approx(51 * 2e-7, rel=1e-12)
+    inner = faces[0].film.mean(0)[2:-2]
+    assert inner == pytest.approx(inner.mean(), rel=1e-6)

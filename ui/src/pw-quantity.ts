@@ -1,6 +1,7 @@
 /** `<pw-quantity>`: says back what the text in the field inside it means. */
 import { ask, Refused } from "./base/api";
 import { debounce, freshId, h } from "./base/dom";
+import { changed } from "./base/page";
 import { language, t } from "./base/words";
 
 interface Answer {
@@ -25,6 +26,7 @@ export class PwQuantity extends HTMLElement {
     this.input.setAttribute("aria-describedby", other ? `${other} ${id}` : id);
     this.input.addEventListener("input", () => this.soon());
     this.input.addEventListener("change", () => this.soon.now());
+    if (changed(this.input)) this.soon(); // typed before this script came
   }
 
   disconnectedCallback(): void {

@@ -64,7 +64,8 @@ class CabinAir:
         Eight-hour mean and worst fifteen minutes as shares of the health limits (summed).
     air_changes_needed : float [1/s]
         Fresh air per room volume that keeps the eight-hour mean and the worst fifteen minutes
-        under the health limits and the peak under 10 % of the flammable limit, mixing included.
+        under the health limits and the peak under its share of the flammable limit, mixing
+        included.
     purge : array [s]
         From laying the coat until under 1 % of the flammable limit and under the health limit.
     """
@@ -120,6 +121,8 @@ def cabin_air(
     rate: ArrayLike,
     mixing: ArrayLike,
     occupied: float = SHIFT,
+    hazard: float = HAZARD,
+    torch: float = TORCH,
 ) -> CabinAir:
     """Concentrations, fresh air needed and purge time while a solvent-bearing coat dries.
 
@@ -140,6 +143,10 @@ def cabin_air(
         Mixing factor, 1 ideal to 10 poor, or samples of it.
     occupied : float [s]
         How long the worker stays in an eight-hour shift.
+    hazard : float [-]
+        Share of the flammable limit that the peak must stay under.
+    torch : float [-]
+        Share of the flammable limit under which airing counts as done.
 
     Returns
     -------
@@ -184,7 +191,7 @@ def cabin_air(
     brief = sum(
         s.mass / (s.limit.stel or 3.0 * s.limit.twa) for s in solvents if s.limit.twa
     )  # without a short-term limit: three times the mean, the ACGIH excursion rule
-    target = min(TORCH / fire if fire else np.inf, 1.0 / health if health else np.inf)
+    target = min(torch / fire if fire else np.inf, 1.0 / health if health else np.inf)
     return CabinAir(
         mass=total,
         bound_fire=fire / volume,
@@ -193,7 +200,7 @@ def cabin_air(
         peak_time=when,
         shift_health=mean * health * (occupied / SHIFT),
         short_health=short * brief,
-        air_changes_needed=_needed(fire, health, brief, k, mix, volume, occupied),
+        air_changes_needed=_needed(fire / hazard, health, brief, k, mix, volume, occupied),
         purge=_purge(target, k, n, mix, volume),
     )
 
@@ -207,7 +214,10 @@ def _needed(
     volume: float,
     occupied: float,
 ) -> float:
-    """Air changes [1/s] for the middle rate and mixing: fire, shift and short-term together."""
+    """Air changes [1/s] for the middle rate and mixing: fire, shift and short-term together.
+
+    `fire`, `health` and `brief` are shares of what each may reach, per kg and m3.
+    """
     rate, factor = float(np.median(k)), float(np.median(mix))
 
     def too_much(n: float) -> bool:
@@ -220,7 +230,7 @@ def _needed(
             return min(c * factor, 1.0 / volume)
 
         return (
-            near(float(peak)) * fire > HAZARD
+            near(float(peak)) * fire > 1.0
             or near(shift) * health > 1.0
             or near(short) * brief > 1.0
         )
@@ -321,7 +331,7 @@ def torch_statement(solvent_in_room: bool, purge: float | None = None) -> str:
     return text
 
 
-def vapour_checks(air: CabinAir, source: str) -> list[Check]:
+def vapour_checks(air: CabinAir, source: str, hazard: float = HAZARD) -> list[Check]:
     """The cabin's vapour as checks: fire, eight-hour mean, fifteen minutes.
 
     Parameters
@@ -330,6 +340,8 @@ def vapour_checks(air: CabinAir, source: str) -> list[Check]:
         Result of `cabin_air`.
     source : str [-]
         Where the health limits come from (agency and year).
+    hazard : float [-]
+        Share of the flammable limit that the peak must stay under.
 
     Returns
     -------
@@ -354,9 +366,11 @@ def vapour_checks(air: CabinAir, source: str) -> list[Check]:
             "solvent vapour against the flammable limit",
             100.0 * air.peak_fire,
             "%",
-            100.0 * HAZARD,
+            100.0 * hazard,
             "at most",
-            "peak under 10 % of the lower flammable limit",
+            "peak under 10 % of the lower flammable limit"
+            if hazard == HAZARD
+            else say("peak under {share:g} % of the lower flammable limit", share=100.0 * hazard),
             cited("rule-confined-space"),
             moment=when,
             caution=FIRE_CAUTION,

@@ -20,6 +20,8 @@ KINDS = (
 )  # fmt: skip
 OPTIONAL = {"colorant": ("load_limit_share",)}
 """What a product of a kind may state though no generic material does [-]: its own data sheet's."""
+LISTED = ("rule", "criterion")
+"""Kinds whose entries are asked for by name [-]: a user changes their figures and adds none."""
 
 
 @cache
@@ -157,6 +159,13 @@ class Catalogue:
             raise InputError(
                 f"{where}.kind", kind, "there is no such kind", _suggest(kind, self.kinds())
             )
+        if kind in LISTED and ident not in self:
+            raise InputError(
+                where,
+                ident,
+                say("no {kind} of this name is asked for anywhere", kind=kind),
+                _suggest(ident, self.ids(kind)),
+            )
         given = parse.properties_of(table, where, "user", f"product file {file}")
         self._check_known(given, kind, base, where)
         properties = {**(base.properties if base else {}), **given}
@@ -194,8 +203,10 @@ class Catalogue:
     def _check_known(
         self, given: Mapping[str, Any], kind: str, base: Material | None, where: str
     ) -> None:
-        known = {k for m in _shipped(kind).values() for k in m.properties}
-        known |= {*(base.properties if base else ()), *OPTIONAL.get(kind, ())}
+        known = set(base.properties if base else ())
+        if kind not in LISTED:
+            known |= {k for m in _shipped(kind).values() for k in m.properties}
+            known |= set(OPTIONAL.get(kind, ()))
         for key in given:
             if key not in known and known:
                 raise InputError(

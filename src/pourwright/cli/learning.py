@@ -9,6 +9,7 @@ from typing import Any
 
 from pourwright.cli import files, show
 from pourwright.errors import InputError
+from pourwright.words import Amount, Own, Reader, say
 
 
 def fill(text: str) -> str:
@@ -18,6 +19,7 @@ def fill(text: str) -> str:
 
 def forget_job(args: argparse.Namespace) -> int:
     """Write a taught job with all that it learned taken out; returns the exit code [-]."""
+    from pourwright.plan import read_job
     from pourwright.record import forget
 
     if not args.out:
@@ -31,9 +33,11 @@ def forget_job(args: argparse.Namespace) -> int:
     if args.json:
         show.print_json({"job": str(out), "put_back": said})
         return 0
-    print(f"Written: {out}; {args.job} is unchanged. In it:")
+    w = show.reader(read_job(text))
+    print(w.text(say("Written: {file}; {old} is unchanged. In it:", file=Own(str(out)),
+                     old=Own(args.job))))  # fmt: skip
     for line in said:
-        print(f"  {line}")
+        print(f"  {w.text(line)}")
     return 0
 
 
@@ -98,49 +102,66 @@ def learn_from(args: argparse.Namespace, path: Path) -> int:
             }
         )  # fmt: skip
         return 0
-    for r in found.resins:
-        head = (
-            f"{r.name} at {r.degC:.0f} degC ({r.looks} stages seen, {r.lots} lots, {r.jobs} jobs)"
-        )
+    w = show.reader(read_job(files.read_text(args.job), args.job))
+    for x in found.resins:
         show.table(
-            head, ["stage", "before", "after"],
-            [[f.title, _hours(f.before), _hours(f.after)] for f in r.figures],
+            w.text(say(
+                "{resin} at {air:.0f} ({looks}, {lots}, {jobs})", resin=x.name,
+                air=Amount(x.degC, "degC"),
+                looks=say("{n} stages seen" if x.looks > 1 else "{n} stage seen", n=x.looks),
+                lots=say("{n} lots" if x.lots > 1 else "{n} lot", n=x.lots),
+                jobs=say("{n} jobs" if x.jobs > 1 else "{n} job", n=x.jobs),
+            )),
+            [w.text(t) for t in ("Stage", "Before", "After")],
+            [[w.text(f.title), _hours(w, f.before), _hours(w, f.after)] for f in x.figures],
         )  # fmt: skip
-        for w in r.warnings:
-            print(fill(w))
+        for text in x.warnings:
+            print(fill(w.text(text)))
     if found.rates:
         show.table(
-            "The shop's own rates", ["rate", "unit", "before", "after", "jobs"],
-            [[x.title, x.unit, _span(x.before), _span(x.after), str(len(x.seen))]
+            w.text("The shop's own rates"),
+            [w.text(t) for t in ("Rate", "Unit", "Before", "After", "Jobs")],
+            [[w.text(x.title), x.unit.strip("-"), _span(w, x.before), _span(w, x.after),
+              str(len(x.seen))]
              for x in found.rates],
         )  # fmt: skip
     for n in found.notes:
-        print(n)
+        print(w.text(n))
     if text is not None:
-        print(f"Written: {target}. To undo it, take it out of a job's products.")
+        print(w.text(say("Written: {file}. To undo it, take it out of a job's products.",
+                         file=Own(str(target)))))  # fmt: skip
     if args.teach:
-        print(f"Written: {args.out}; {args.teach} is unchanged. In it:")
+        print(w.text(say("Written: {file}; {old} is unchanged. In it:", file=Own(str(args.out)),
+                         old=Own(str(args.teach)))))  # fmt: skip
         for s in said:
-            print(f"  {s}")
+            print(f"  {w.text(s)}")
         print()
         show.table(
-            "What changes in the plan", ["", "unit", "before", "after"],
-            [[c.title, c.unit.replace("-", ""), _any(c.before), _any(c.after)] for c in changes],
+            w.text("What changes in the plan"),
+            ["", *(w.text(t) for t in ("Unit", "Before", "After"))],
+            [[w.text(c.title), c.unit.replace("-", ""), _any(w, c.before), _any(w, c.after)]
+             for c in changes],
         )  # fmt: skip
-        print(f"To undo it all: pourwright record {args.out} --forget -o NEW")
+        print(w.text(say("To undo it all: pourwright record {file} --forget -o NEW",
+                         file=Own(str(args.out)))))  # fmt: skip
     return 0
 
 
-def _any(x: Any) -> str:
+def _any(w: Reader, x: Any) -> str:
     if isinstance(x, float):
-        return f"{x:.4g}"
-    return "" if x is None else x if isinstance(x, str) else _span(x)
+        return w.number(f"{x:.4g}")
+    return "" if x is None else w.text(x) if isinstance(x, str) else _span(w, x)
 
 
-def _hours(s: Any) -> str:
+def _hours(w: Reader, s: Any) -> str:
     scale, unit = (60.0, "min") if s.p50 < 5400 else (3600.0, "h")
-    return f"{s.p50 / scale:.3g} {unit} ({s.p05 / scale:.3g} to {s.p95 / scale:.3g})"
+    return f"{w.number(f'{s.p50 / scale:.3g}')} {unit} ({_ends(w, s, scale)})"
 
 
-def _span(s: Any) -> str:
-    return f"{s.p50:.3g} ({s.p05:.3g} to {s.p95:.3g})"
+def _span(w: Reader, s: Any) -> str:
+    return f"{w.number(f'{s.p50:.3g}')} ({_ends(w, s)})"
+
+
+def _ends(w: Reader, s: Any, scale: float = 1.0) -> str:
+    low, high = (Own(w.number(f"{x / scale:.3g}")) for x in (s.p05, s.p95))
+    return w.text(say("{low} to {high}", low=low, high=high))

@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from pourwright.cli import show
+from pourwright.words import Amount, Own, say
 
 
 def arguments(p: argparse.ArgumentParser) -> None:
@@ -24,25 +25,28 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         show.print_json(seen)
         return 0
-    print(
-        f"{job.name}: {seen['surfaces_count']} surfaces, {seen['totals']['poured_m2']:.2f} m2 "
-        f"to pour, {seen['totals']['free_run_m']:.2f} m of free edge"
-    )
+    r = show.reader(job)
+    totals = seen["totals"]
+    print(r.text(say(
+        "{job}: {n} surfaces, {area:.2f} to pour, {edge:.2f} of free edge",
+        job=Own(job.name), n=seen["surfaces_count"], area=Amount(totals["poured_m2"], "m2"),
+        edge=Amount(totals["free_run_m"], "m"),
+    )))  # fmt: skip
     show.table(
-        "Surfaces",
-        ["surface", "size", "face m2", "free edge m", "cut-outs"],
+        r.text("Surfaces"),
+        [r.text(t) for t in ("Surface", "Size", "Face", "Free edge", "Cut-outs")],
         [
             [
                 s["name"],
-                s["size"],
-                f"{s['face_m2']:.3f}",
-                f"{s['free_run_m']:.2f}",
-                ", ".join(s["cut_outs"]) or "none",
+                r.number(s["size"]),
+                r.text(say("{x:.3f}", x=Amount(s["face_m2"], "m2"))),
+                r.text(say("{x:.2f}", x=Amount(s["free_run_m"], "m"))),
+                ", ".join(s["cut_outs"]) or r.text("none"),
             ]
             for s in seen["surfaces"]
         ],
     )
     for line in (*seen["materials"], *seen["warnings"]):
-        print(line)
-    print("The job file can be planned.")
+        print(r.text(line))
+    print(r.text("The job file can be planned."))
     return 0

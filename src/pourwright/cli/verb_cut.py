@@ -8,6 +8,7 @@ from pathlib import Path
 
 from pourwright.cli import files, show
 from pourwright.errors import InputError
+from pourwright.words import Amount, Listed, Own, say
 
 
 def arguments(p: argparse.ArgumentParser) -> None:
@@ -21,6 +22,7 @@ def run(args: argparse.Namespace) -> int:
     from pourwright.panel.dxf_out import plan_dxf, plan_svg
     from pourwright.panel.picture import plan_picture
     from pourwright.plan import load_job
+    from pourwright.plan import show as words
     from pourwright.plan.context import Context
     from pourwright.plan.core import plan_core
 
@@ -49,30 +51,37 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         show.print_json(summary)
         return 0
+    w = show.reader(job)
+
+    def length(mm: float) -> str:
+        return w.number(words.length(mm, job.show.units))
+
     show.table(
-        "Core parts",
-        ["part", "length mm", "width mm", "thick mm", "pieces", "for"],
+        w.text("Core parts"),
+        [w.text(t) for t in ("Part", "Length", "Width", "Thick", "Pieces", "For")],
         [
-            [
-                p.name,
-                f"{p.length_mm:.0f}",
-                f"{p.width_mm:.0f}",
-                f"{p.thickness_mm:.0f}",
-                str(p.quantity),
-                p.role,
-            ]
+            [p.name, length(p.length_mm), length(p.width_mm), length(p.thickness_mm),
+             str(p.quantity), w.text("sample board" if p.role == "board" else p.role)]
             for p in s.pieces
         ],
-    )
-    sheets = ", ".join(f"{n} x {s.sheet_names[k]}" for k, n in s.sheets.items())
-    proof = (
-        "no cheaper plan exists" if s.proven else f"at most {s.gap_percent:.1f} % above the best"
-    )
-    cost = f", about {s.cost:.2f} {s.currency}" if s.cost is not None else ""
-    print(f"Sheets: {sheets}{cost} ({proof}); {s.used_percent:.0f} % used; {s.cut_m:.1f} m of cuts")
+    )  # fmt: skip
+    print(w.text(say(
+        "Sheets: {sheets}{cost} ({proof}); {percent:.0f} % used; {cuts:.1f} of cuts",
+        sheets=Listed([say("{n} x {name}", n=n, name=s.sheet_names[k])
+                       for k, n in s.sheets.items()]),
+        cost="" if s.cost is None else say(
+            ", about {money} {currency}", money=Own(w.number(f"{s.cost:.2f}")),
+            currency=Own(s.currency),
+        ),
+        proof=say("no cheaper plan exists") if s.proven else say(
+            "at most {gap:.1f} % above the best", gap=s.gap_percent
+        ),
+        percent=s.used_percent,
+        cuts=Amount(s.cut_m, "m"),
+    )))  # fmt: skip
     for line in (*s.joints, *s.off_cuts, *s.notes):
-        print(f"  {line}")
-    print("Caution: guards on, extraction at the tool, dust mask; lift sheets with two.")
+        print(f"  {w.text(line)}")
+    print(w.text("Caution: guards on, extraction at the tool, dust mask; lift sheets with two."))
     if written:
-        print("Written: " + ", ".join(str(p) for p in written))
+        print(w.text(say("Written: {files}", files=Own(", ".join(str(p) for p in written)))))
     return 0

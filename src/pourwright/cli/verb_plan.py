@@ -10,9 +10,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from pourwright.cli import files, show
+from pourwright.words.said import first_low
 
 if TYPE_CHECKING:
-    from pourwright.plan import Job, Plan, Working
+    from pourwright.papers.wording import Wording
+    from pourwright.plan import Job, Working
 
 
 def arguments(p: argparse.ArgumentParser) -> None:
@@ -42,7 +44,7 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         show.print_json(work.plan.model_dump(mode="json", by_alias=True))
     else:
-        summary(work.plan, written)
+        summary(work, written)
     failed = work.plan.holds_not_met()
     if args.strict and failed:
         return 3
@@ -88,58 +90,64 @@ def write_all(work: Working, out: Path) -> list[Path]:
     return [out / name for name, _ in parts]
 
 
-def summary(plan: Plan, written: list[Path]) -> None:
-    """Print one screen about a `plan` [-] and what was `written` [-]."""
+def summary(work: Working, written: list[Path]) -> None:
+    """Print one screen about a planned job `work` [-] in its language, and what was `written` [-]."""
+    from pourwright.papers.frame import pretty
+    from pourwright.papers.wording import Wording
     from pourwright.plan import show as words
+    from pourwright.words import Own
 
-    units = plan.job["show"]["units"]
-    print(f"{plan.name}: {words.day(plan.days[0].date)} to {words.day(plan.days[-1].date)}")
+    w = Wording.of(work)
+    plan = w.plan
+    first, last = Own(w.day(plan.days[0].date)), Own(w.day(plan.days[-1].date))
+    print(f"{plan.name}: {w.say('{low} to {high}', low=first, high=last)}")
     print()
     show.table(
-        "Coats",
-        ["coat", "mix", "batches", "cups", "out of the cup in", "veins after", "gel"],
+        w.say("Coats"),
+        [w.say("Coat"), w.say("Mixed"), w.say("Batches"), w.say("Cups"),
+         w.say("Out of the cup in"), w.say("Veins after"), w.say("Gelled after")],
         [
             [
                 c.title,
-                words.volume(c.mix_total_mL, units),
+                w.volume(c.mix_total_mL),
                 str(sum(b.kind == "field" for b in c.batches)),
                 str(len(c.cups)),
-                f"{c.pour_within_min.p05:.0f} min",
-                f"{c.vein_wait_min.p50:.0f} min" if c.vein_wait_min else "",
-                f"{c.gel_min.p50 / 60:.1f} h" if c.gel_min else "not reached",
+                f"{w.fixed(c.pour_within_min.p05)} min",
+                f"{w.fixed(c.vein_wait_min.p50)} min" if c.vein_wait_min else "",
+                f"{w.fixed(c.gel_min.p50 / 60, 1)} h" if c.gel_min else w.say("not reached"),
             ]
             for c in plan.coats
         ],
-    )
+    )  # fmt: skip
     print()
-    print("Days")
+    print(w.say("Days"))
     for d in plan.days:
         steps = "; ".join(
-            f"{words.clock(s.starts)} {s.title[0].lower()}{s.title[1:]}"
+            f"{words.clock(s.starts)} {first_low(s.title) if w.language == 'en' else s.title}"
             for s in d.steps
             if s.kind not in ("pour", "torch", "leave", "edges")
         )
-        head = (
-            f"  {words.day(d.date):<11}{words.temperature(d.air_low_degC, units)} to "
-            f"{words.temperature(d.air_high_degC, units)}  "
-        )
-        print(textwrap.fill(steps, 110, initial_indent=head, subsequent_indent=" " * len(head)))
+        air = w.say("{low} to {high}", low=Own(w.temperature(d.air_low_degC)),
+                    high=Own(w.temperature(d.air_high_degC)))  # fmt: skip
+        head = f"  {w.day(d.date):<12}{air}  "
+        print(textwrap.fill(steps, WIDE, initial_indent=head, subsequent_indent=" " * len(head)))
     print()
     for p in plan.purchases:
-        sets = ", ".join(f"{n} x {p.set_names[k]}" for k, n in p.sets.items()) or "nothing"
-        print(f"Buy for {p.resin}: {sets}")
-    _build(plan, units)
+        sets = ", ".join(f"{n} {w.times} {p.set_names[k]}" for k, n in p.sets.items())
+        print(w.say("Buy for {resin}: {sets}", resin=w.text(work.ctx.catalogue.get(p.resin).name),
+                    sets=Own(sets or w.say("nothing"))))  # fmt: skip
+    _build(w)
     met = sum(h.check.passed == "yes" for h in plan.holds)
-    print(f"Hold points: {met} of {len(plan.holds)} met as planned")
+    print(w.say("Hold points: {met} of {total} met as planned", met=met, total=len(plan.holds)))
     print()
-    print("Three things that need most care")
+    print(w.say("Three things that need most care"))
     for k, c in enumerate(plan.cares, 1):
-        print(textwrap.fill(f"{k}. {c.title}: {c.text}", 110, initial_indent="  ",
+        print(textwrap.fill(pretty(f"{k}. {c.title}: {c.text}"), WIDE, initial_indent="  ",
                             subsequent_indent="     "))  # fmt: skip
-    _change(plan)
+    _change(w)
     if written:
         print()
-        print("Written: " + ", ".join(str(p) for p in written))
+        print(w.say("Written: {files}", files=Own(", ".join(str(p) for p in written))))
 
 
 WIDE = 110
@@ -147,63 +155,64 @@ SHOWN = 3
 """Most answers printed on the one screen of a plan [-]; plan.md has all of them."""
 
 
-def _build(plan: Plan, units: str) -> None:
+def _build(w: Wording) -> None:
     """Print weight, what comes out, and the coupon, each on a line or two."""
-    from pourwright.plan import show as words
-    from pourwright.plan.text_build import coupon_lines, reader_of
+    from pourwright.plan.text_build import coupon_lines
+    from pourwright.words import Own
 
+    plan = w.plan
     if plan.weight is not None:
-        w = plan.weight
-        line = (
-            f"Weight in all: {words.mass(w.total_kg.p50, units)} "
-            f"({words.mass(w.total_kg.p05, units)} to {words.mass(w.total_kg.p95, units)})"
-        )
-        if w.change_kg is not None:
-            more = "more" if w.change_kg.p50 > 0 else "less"
-            line += f", {words.mass(abs(w.change_kg.p50), units)} {more} than what comes out"
-        print(line)
-        for r in w.rests:
-            print(
-                f"  {r.name}: {r.change_kg.p50:+.0f} kg, then {r.after_kg.p50:.0f} of "
-                f"{r.limit_kg:.0f} kg"
-                if units != "us"
-                else f"  {r.name}: {words.mass(r.after_kg.p50, units)} of "
-                f"{words.mass(r.limit_kg, units)}"
+        x = plan.weight
+        total = Own(w.mass_range(x.total_kg))
+        if x.change_kg is None:
+            line = w.say("Weight in all: {total}", total=total)
+        else:
+            line = w.say(
+                "Weight in all: {total}, {change} more than what comes out"
+                if x.change_kg.p50 > 0
+                else "Weight in all: {total}, {change} less than what comes out",
+                total=total,
+                change=Own(w.mass(abs(x.change_kg.p50))),
             )
-    if plan.coupon is not None:
-        for line in coupon_lines(plan.coupon, reader_of(plan)):
+        print(line)
+        for r in x.rests:
+            print("  " + w.say(
+                "{place}: {change}, then {after} of {limit}",
+                place=w.text(r.name),
+                change=Own(("+" if r.change_kg.p50 >= 0 else "\u2212")
+                           + w.mass(abs(r.change_kg.p50))),
+                after=Own(w.mass(r.after_kg.p50)),
+                limit=Own(w.mass(r.limit_kg)),
+            ))  # fmt: skip
+    if w.work.plan.coupon is not None:
+        for line in coupon_lines(w.work.plan.coupon, w.reader):
             print(textwrap.fill(line, WIDE, subsequent_indent="  "))
 
 
-def _change(plan: Plan) -> None:
+def _change(w: Wording) -> None:
     """Print what fails or is unsure, with what to change; a hot pan is left to plan.md."""
-    from pourwright.plan.text_build import reader_of
+    from pourwright.papers.frame import pretty
 
-    reader = reader_of(plan)
-    weak = [a for a in plan.advice if a.passed != "yes" and not a.key.startswith("endure.heat.pan")]
+    weak = [
+        a for a in w.plan.advice if a.passed != "yes" and not a.key.startswith("endure.heat.pan")
+    ]
     print()
     if not weak:
-        print("To change: nothing; weight, shape, strength, heat and air stand as planned.")
+        print(w.say("To change: nothing; weight, shape, strength, heat and air stand as planned."))
         return
-    print("To change (x not met, ? not sure)")
+    print(w.say("To change (x not met, ? not sure)"))
     said: set[str] = set()
     for a in weak[:SHOWN]:
         head = f"  {'x' if a.passed == 'no' else '?'}   "
-        text = f"{reader.text(a.asks)} {reader.text(a.answer)}"
-        print(textwrap.fill(text, WIDE, initial_indent=head, subsequent_indent=" " * 6))
+        print(textwrap.fill(pretty(f"{a.asks} {a.answer}"), WIDE, initial_indent=head,
+                            subsequent_indent=" " * 6))  # fmt: skip
         for d in a.do[: 2 if a.passed == "no" else 1]:
             print(
-                textwrap.fill(
-                    reader.text(d), WIDE, initial_indent="      - ", subsequent_indent=" " * 8
-                )
+                textwrap.fill(pretty(d), WIDE, initial_indent="      - ", subsequent_indent=" " * 8)
             )
         if a.caution and a.caution not in said:
             said.add(a.caution)
-            print(
-                textwrap.fill(
-                    f"({reader.text(a.caution)})", WIDE,
-                    initial_indent=" " * 6, subsequent_indent=" " * 6,
-                )
-            )  # fmt: skip
+            print(textwrap.fill(pretty(f"({a.caution})"), WIDE, initial_indent=" " * 6,
+                                subsequent_indent=" " * 6))  # fmt: skip
     if len(weak) > SHOWN:
-        print(f"  and {len(weak) - SHOWN} more, with further changes, in plan.md")
+        print("  " + w.say("and {n} more, with further changes, in plan.md", n=len(weak) - SHOWN))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Collection
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,6 +11,8 @@ from pourwright.cli import files, show
 
 if TYPE_CHECKING:
     from pourwright.papers import Costing, Priced
+    from pourwright.papers.wording import Wording
+    from pourwright.price.compare import Compared
     from pourwright.quantities.money import Money
 
 
@@ -36,8 +39,10 @@ def run(args: argparse.Namespace) -> int:
     from pourwright.exchange import paper_pictures
     from pourwright.papers import cost_job, papers_of, price_options
     from pourwright.papers.document import compared_document, costing_document
+    from pourwright.papers.wording import Wording
     from pourwright.plan import load_job, work_out
     from pourwright.price import compare
+    from pourwright.words import Own
 
     job = load_job(args.job)
     picture = read_picture(args.picture) if args.picture else None
@@ -64,22 +69,14 @@ def run(args: argparse.Namespace) -> int:
             document["compared"] = compared_document(*compared)
         show.print_json(document)
         return 0
-    summary(work.plan.name, costing, options)
+    w = Wording.of(work)
+    summary(w, costing, options)
     if compared is not None:
-        rows, total, earned = compared
-        print()
-        show.table(
-            "Afterwards",
-            ["group", "planned", "range", "spent", "difference", ""],
-            [
-                [c.title, str(c.planned), f"{c.range.p05:,.0f} to {c.range.p95:,.0f}",
-                 str(c.actual), str(c.difference), c.place]
-                for c in rows
-            ],
-        )  # fmt: skip
-        print(f"Spent {total}, earned {earned}")
+        afterwards(w, costing, compared, spent)
     if out is not None:
-        print(f"\nWritten: {out / 'quote.pdf'}, {out / 'costs.pdf'}")
+        print(
+            "\n" + w.say("Written: {files}", files=Own(f"{out / 'quote.pdf'}, {out / 'costs.pdf'}"))
+        )
     return 0
 
 
@@ -99,63 +96,113 @@ def read_spent(texts: list[str]) -> dict[str, Money]:
     return out
 
 
-def summary(name: str, costing: Costing, options: list[Priced]) -> None:
-    """Print one screen about a job's `costing` and `options` [currency]; `name` [-]."""
-    from pourwright.plan import show as words
+def summary(w: Wording, costing: Costing, options: list[Priced]) -> None:
+    """Print one screen about a job's `costing` and `options` [currency] in the words of `w` [-]."""
     from pourwright.price.items import GROUPS
-    from pourwright.quantities.money import write_money
+    from pourwright.words import Own
 
     r, be, lost = costing.reckoning, costing.break_even, costing.lost_day
-    print(f"{name}: quote")
+    print(f"{w.plan.name}: {w.say('Quote')}")
     print()
     show.table(
-        "Cost",
-        ["group", "charged", "5 to 95 %"],
+        w.say("Cost"),
+        [w.say("Group"), w.say("Charged"), w.say("5 to 95 %")],
         [
-            [GROUPS[g], write_money(m),
-             f"{r.group_ranges[g].p05:,.0f} to {r.group_ranges[g].p95:,.0f}"]
+            [w.text(GROUPS[g]), w.money(m),
+             w.both(w.grouped(r.group_ranges[g].p05), w.grouped(r.group_ranges[g].p95))]
             for g, m in r.groups.items()
         ],
     )  # fmt: skip
     print()
+    tax = w.text(costing.spec.tax_name)
     show.table(
-        "Price",
-        ["step", "money"],
+        w.say("Price"),
+        [w.say("Step"), r.currency],
         [
-            ["cost", write_money(r.cost)],
-            ["risk margin", write_money(r.risk)],
-            ["mark-up", write_money(r.profit)],
-            ["net price", write_money(r.net)],
-            [costing.spec.tax_name, write_money(r.tax)],
-            ["to pay in all", write_money(r.gross)],
+            [w.say("Cost"), w.amount(r.cost)],
+            [w.say("Risk margin"), w.amount(r.risk)],
+            [w.say("Mark-up"), w.amount(r.profit)],
+            [w.say("Net price"), w.amount(r.net)],
+            [tax[:1].upper() + tax[1:], w.amount(r.tax)],
+            [w.say("To pay in all"), w.amount(r.gross)],
         ],
     )
     print()
-    low, high = r.cost_range.p05, r.cost_range.p95
-    print(f"Cost as things turn out: {low:,.0f} to {high:,.0f} {r.currency}; the net price covers "
-          f"it in {100 * r.covered:.0f} of 100 cases.")  # fmt: skip
-    hours = f"; it pays up to {be.hours} h" if be.hours is not None else ""
-    print(f"Paid hours: {costing.hours} h{hours}.")
-    print(f"A day lost to the weather: {write_money(lost.cost)} at the worst, done "
-          f"{words.day(costing.finish_if_lost)} then.")  # fmt: skip
+    print(w.say(
+        "Cost as things turn out: {range} {currency}; the net price covers it in {cases} cases.",
+        range=Own(w.both(w.grouped(r.cost_range.p05), w.grouped(r.cost_range.p95))),
+        currency=Own(r.currency), cases=Own(w.cases(r.covered)),
+    ))  # fmt: skip
+    hours = Own(w.number(f"{costing.hours}"))
+    print(
+        w.say("Paid hours: {hours} h.", hours=hours)
+        if be.hours is None
+        else w.say("Paid hours: {hours} h; it pays up to {most} h.", hours=hours,
+                   most=Own(w.number(f"{be.hours}")))
+    )  # fmt: skip
+    print(w.say(
+        "A day lost to the weather: {cost} at the worst, done {finish} then.",
+        cost=Own(w.money(lost.cost)), finish=Own(w.day(costing.finish_if_lost)),
+    ))  # fmt: skip
     show.table(
-        "If a day is lost",
-        ["day", "costs more", "then done on", "more work"],
-        [[words.day(x.day), write_money(x.cost), words.day(x.finish), x.extra_text]
+        w.say("A day lost"),
+        [w.say("Day lost"), w.say("Costs more"), w.say("Then done on"), w.say("More work")],
+        [[w.day(x.day), w.money(x.cost), w.day(x.finish), w.text(x.extra_text)]
          for x in costing.lost_days],
     )  # fmt: skip
     if len(options) > 1:
         print()
         show.table(
-            "The same job otherwise",
-            ["option", "to pay in all", "difference", "handover", "full service"],
+            w.say("The same job otherwise"),
+            [w.say("Option"), w.say("To pay in all"), w.say("Difference"), w.say("Handover"),
+             w.say("Full service")],
             [
-                [o.name, write_money(o.costing.reckoning.gross),
-                 write_money(o.costing.reckoning.gross - r.gross) if o.option else "",
-                 words.day(o.work.plan.finish),
-                 words.day(o.work.plan.serve) if o.work.plan.serve else "not reached"]
+                [w.text(o.name), w.money(o.costing.reckoning.gross),
+                 w.money(o.costing.reckoning.gross - r.gross) if o.option else "",
+                 w.day(o.work.plan.finish),
+                 w.day(o.work.plan.serve) if o.work.plan.serve else w.say("not reached")]
                 for o in options
             ],
         )  # fmt: skip
-    for w in costing.warnings:
-        print(f"\nMind: {w}")
+    for text in costing.warnings:
+        print("\n" + w.say("Mind: {text}", text=text))
+
+
+def afterwards(
+    w: Wording,
+    costing: Costing,
+    compared: tuple[list[Compared], Money, Money],
+    named: Collection[str],
+) -> None:
+    """Print what was spent against the `costing` [currency], `compared` to it, in the words of `w` [-].
+
+    Groups that are not among those `named` [-] have no figure yet and count as planned.
+    """
+    from pourwright.words import Own
+
+    rows, total, earned = compared
+    rest = costing.reckoning.cost
+    for c in rows:
+        rest = rest - c.planned if c.group in named else rest
+    print()
+    show.table(
+        w.say("Afterwards"),
+        [w.say("Group"), w.say("Planned"), w.say("5 to 95 %"), w.say("Spent"),
+         w.say("Difference"), ""],
+        [
+            [w.text(c.title), w.money(c.planned),
+             w.both(w.grouped(c.range.p05), w.grouped(c.range.p95)),
+             *([w.money(c.actual), w.money(c.difference),
+                w.say("below its range" if c.place == "below" else "above its range"
+                      if c.place == "above" else "within its range")]
+               if c.group in named else ["", "", ""])]
+            for c in rows
+        ],
+    )  # fmt: skip
+    print(
+        w.say("Spent {total}; with the other groups as planned, {earned} is earned.",
+              total=Own(w.money(total)), earned=Own(w.money(earned - rest)))
+        if any(c.group not in named for c in rows)
+        else w.say("Spent {total}, earned {earned}", total=Own(w.money(total)),
+                   earned=Own(w.money(earned)))
+    )  # fmt: skip

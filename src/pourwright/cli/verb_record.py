@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from pourwright.cli import files, show
 from pourwright.cli.learning import fill
 from pourwright.errors import InputError
+from pourwright.words import say
 
 if TYPE_CHECKING:
     from pourwright.plan import Job
@@ -83,7 +84,7 @@ def run(args: argparse.Namespace) -> int:
     if args.repair:
         return _repair(args, job, path)
     if args.faults:
-        return _faults(args, path)
+        return _faults(args, job, path)
     return _look(args, job, path)
 
 
@@ -222,37 +223,43 @@ def _look(args: argparse.Namespace, job: Job, path: Path) -> int:
             }
         )  # fmt: skip
         return 0
+    from pourwright.papers.wording import day_of
     from pourwright.plan import show as words
+    from pourwright.words import Own
 
+    r = show.reader(job)
     standing = record.standing()
     shown = standing if args.all else standing[-LATEST:]
-    print(f"{record.job}: {len(record.entries)} entries, {len(standing)} of them count")
+    print(r.text(say("{job}: {n} entries, {count} of them count", job=Own(record.job),
+                     n=len(record.entries), count=len(standing))))  # fmt: skip
     if len(shown) < len(standing):
-        print(f"  the latest {LATEST} (all of them with --all):")
+        print("  " + r.text(say("the latest {n} (all of them with --all):", n=LATEST)))
     for e in shown:
         print(textwrap.fill(f"{e.id} {in_words(e)}", 110, initial_indent="  ",
                             subsequent_indent="        "))  # fmt: skip
     print()
     show.table(
-        "Steps", ["step", "planned", "now", ""],
+        r.text("Steps"), [r.text(t) for t in ("Step", "Planned", "Now", "")],
         [
             [
-                r["title"],
-                f"{words.day(r['planned'])} {words.clock(r['planned'])}" if r["planned"] else "",
-                f"{words.day(r['starts'])} {words.clock(r['starts'])}",
-                "done" if r["done"] else "",
+                r.text(x["title"]),
+                f"{day_of(r, x['planned'])} {words.clock(x['planned'])}" if x["planned"] else "",
+                f"{day_of(r, x['starts'])} {words.clock(x['starts'])}",
+                r.text("done") if x["done"] else "",
             ]
-            for r in rows
+            for x in rows
         ],
     )  # fmt: skip
-    print(f"Everything is done on {words.day(plan.finish)} at {words.clock(plan.finish)}")
+    print(r.text(say("Everything is done on {day} at {clock}", day=Own(day_of(r, plan.finish)),
+                     clock=Own(words.clock(plan.finish)))))  # fmt: skip
     if changed:
-        print(f"Changed outside Pourwright: {', '.join(changed)}")
+        print(r.text(say("Changed outside Pourwright: {names}", names=Own(", ".join(changed)))))
     return 0
 
 
-def _faults(args: argparse.Namespace, path: Path) -> int:
+def _faults(args: argparse.Namespace, job: Job, path: Path) -> int:
     from pourwright.record import done_job, faults_of, repairs_of
+    from pourwright.words import Own
 
     with show.progress("comparing with the plan", args.json):
         done = done_job(args.job, path)
@@ -277,20 +284,26 @@ def _faults(args: argparse.Namespace, path: Path) -> int:
             ]
         )  # fmt: skip
         return 0
+    r = show.reader(job)
     if not found:
-        print("No fault stands in the record.")
+        print(r.text("No fault stands in the record."))
     for v in found:
-        where = f" on {v.fault.surface}" if v.fault.surface else ""
-        print(f"{v.fault.id} {v.fault.fault}{where}: {v.looks}")
+        what = r.text(v.fault.fault)
+        if v.fault.surface:
+            what = r.text(
+                say("{fault} on {surface}", fault=Own(what), surface=Own(v.fault.surface))
+            )
+        print(f"{v.fault.id} {what}: {r.text(v.looks)}")
         for c in v.causes:
-            tail = f" Here: {c.evidence}." if c.evidence else ""
-            print(fill(f"{c.share:4.0%}  {c.says}.{tail} Next time: {c.next_time}"))
-        print(fill(f"Mend: {v.repair}. {v.remedy}"))
+            here = r.text(say(" Here: {evidence}.", evidence=c.evidence)) if c.evidence else ""
+            later = r.text(say("Next time: {advice}", advice=c.next_time))
+            print(fill(f"{c.share:4.0%}  {r.text(c.says)}.{here} {later}"))
+        print(fill(r.text(say("Mend: {repair}. {remedy}", repair=v.repair, remedy=v.remedy))))
         for m in mended:
             if m.fault == v.fault.id:
-                print(fill(f"Repair {m.state}: {m.job}"))
-        for c in v.cautions:
-            print(fill(f"Caution: {c}"))
+                print(fill(r.text(say("Repair {state}: {job}", state=m.state, job=Own(m.job)))))
+        for caution in v.cautions:
+            print(fill(r.text(say("Caution: {text}", text=caution))))
     return 0
 
 
@@ -299,6 +312,7 @@ def _repair(args: argparse.Namespace, job: Job, path: Path) -> int:
     from pourwright.record import append, done_job, judge, repair_job
     from pourwright.record.entries import RepairEntry
     from pourwright.record.moments import moment_of
+    from pourwright.words import Own
 
     if not args.out or not args.start:
         raise InputError(
@@ -325,5 +339,6 @@ def _repair(args: argparse.Namespace, job: Job, path: Path) -> int:
     if args.json:
         show.print_json({"job": str(out), "fault": fault.id})
     else:
-        print(f"Written: {out}. See it with: pourwright plan {out}")
+        print(show.reader(job).text(say("Written: {file}. See it with: pourwright plan {file}",
+                                        file=Own(str(out)))))  # fmt: skip
     return 0

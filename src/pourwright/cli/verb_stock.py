@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from pourwright.cli import files, show
 from pourwright.cli.verb_record import pairs
 from pourwright.errors import InputError
+from pourwright.words import Own, Reader, say
 
 if TYPE_CHECKING:
     from pourwright.store.shelf import Shelf
@@ -143,15 +144,20 @@ def _look(args: argparse.Namespace, path: Path, on: date) -> int:
             for s in found
         ],
     )  # fmt: skip
-    _print_orders(orders)
+    _print_orders(orders, Reader())
     return 0
 
 
-def _print_orders(orders: list[Any]) -> None:
+def _print_orders(orders: list[Any], w: Reader) -> None:
     for r in orders:
-        what = f"{r.material}{f' part {r.part}' if r.part else ''}"
-        much = f" {_amount(r.missing, r.kind)}" if r.missing is not None else ""
-        print(f"Order{much}: {what}, {r.why}" if r.missing is not None else f"See {what}: {r.why}")
+        what: Any = Own(r.material)
+        if r.part:
+            what = say("{material} part {part}", material=what, part=Own(r.part))
+        if r.missing is None:
+            print(w.text(say("See {what}: {why}", what=what, why=r.why)))
+        else:
+            much = Own(w.number(_amount(r.missing, r.kind)))
+            print(w.text(say("Order {much}: {what}, {why}", much=much, what=what, why=r.why)))
 
 
 def _for(args: argparse.Namespace, path: Path, on: date) -> int:
@@ -160,8 +166,10 @@ def _for(args: argparse.Namespace, path: Path, on: date) -> int:
     from pourwright.store.shelf import change_shelf, read_shelf
 
     shelf = read_shelf(path)
+    job = load_job(args.job)
+    w = show.reader(job)
     with show.progress("planning", args.json):
-        work = work_out(load_job(args.job), Path(args.job).parent)
+        work = work_out(job, Path(args.job).parent)
     feeds = feed(work, shelf)
     if args.reserve:
         change_shelf(path, moves=reserve(work, shelf, on))
@@ -190,21 +198,23 @@ def _for(args: argparse.Namespace, path: Path, on: date) -> int:
         )  # fmt: skip
         return 0
     show.table(
-        f"The shelf for {work.plan.name}", ["resin", "need A", "have A", "need B", "have B", "lots"],
+        w.text(say("The shelf for {job}", job=Own(work.plan.name))),
+        [w.text(t) for t in ("Resin", "A needed", "A there", "B needed", "B there", "Lots")],
         [
-            [f.resin, *(_amount(v, "volume") for v in (f.need[0], f.have[0], f.need[1], f.have[1])),
-             ", ".join(f.lots) or "none"]
+            [f.resin, *(w.number(_amount(v, "volume"))
+                        for v in (f.need[0], f.have[0], f.need[1], f.have[1])),
+             ", ".join(f.lots) or w.text("none")]
             for f in feeds
         ],
     )  # fmt: skip
     for f in feeds:
         for line in f.left_out:
-            print(f"Does not count: {line}")
-    _print_orders([r for r in reorder(shelf, work.ctx.catalogue, on, feeds) if r.missing])
+            print(w.text(say("Does not count: {lot}", lot=line)))
+    _print_orders([r for r in reorder(shelf, work.ctx.catalogue, on, feeds) if r.missing], w)
     if args.reserve:
-        print("Reserved.")
+        print(w.text("Reserved."))
     if written:
-        print(f"Written: {written}")
+        print(w.text(say("Written: {files}", files=Own(str(written)))))
     return 0
 
 

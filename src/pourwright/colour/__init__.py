@@ -30,7 +30,8 @@ Map
 - `colorant`, `recipe`, `mie`            pigments per gram, recipes of pastes, Mie theory.
 - `contrast`, `dose`, `matching`         hiding and load limits; weighing out; matching.
 - `wanted`, `problem`, `spread`          what a match is asked, checked; what it makes small; ranges.
-- `spectrum`                             metamerism, shift between lights, smoothest spectrum.
+- `spectrum`, `metamers`                 metamerism, shift between lights, smoothest spectrum; the
+                                         surfaces that share a colour.
 - `calibrate`, `fit`                     a user's own paste from swatches; joint drawdown fits.
 - `photo`, `correct`, `sample`, `image`  colour from a phone photo; charts; safe reading of files.
 - `report`, `calcs*`                     all of it for one shade; the registered calculations.

@@ -38,7 +38,7 @@ from pourwright.colour.calibrate import Swatch, calibrate, calibration_toml
 from pourwright.colour.colorant import CONFIDENCE
 from pourwright.colour.dose import DROP_ERROR, GRAM_ERROR, dose_recipe
 from pourwright.colour.finish import Finish
-from pourwright.colour.matching import PALETTE, match
+from pourwright.colour.matching import PALETTE, Match, match
 from pourwright.colour.recipe import shade_from_recipe
 from pourwright.colour.report import panel
 from pourwright.colour.shade import BLACK_CARD, WHITE_CARD
@@ -100,8 +100,13 @@ class MatchValue(CalcValue):
     contrast: float = Field(description="of the film in air [-]")
     shift_lamp: float = Field(description="dE00 of the recipe's own colour from D65 to A [-]")
     shift_led: float = Field(description="dE00 of the recipe's own colour to LED-B3 [-]")
-    metamerism_lamp: float | None = Field(description="against a spectral target, under A")
-    metamerism_led: float | None = Field(description="against a spectral target, under LED-B3")
+    metamerism_lamp: float | None = Field(
+        description="dE00 from the target under A; of a Lab target the middle of its range"
+    )
+    metamerism_led: float | None = Field(
+        description="dE00 from the target under LED-B3; of a Lab target the middle of its range"
+    )
+    metamerism_note: str = Field(description="what the two say, and how well they are known")
     confidence: str
     confidence_note: str
     sheet: SheetValue
@@ -116,6 +121,7 @@ class MatchValue(CalcValue):
         DE,
         LIMITS,
         published("CIE 15 special metamerism index, multiplicative correction"),
+        computed("surfaces of one colour drawn as 71 open paint films vary (Geldof et al. 2018)"),
         published("USP <1101> droppers"),
     ],
     validity="opaque or translucent shades without flakes, 1 to 12 pastes, films 0.01 to 50 mm",
@@ -213,6 +219,7 @@ def match_calc(inp: MatchInput) -> CalcResult[MatchValue]:
         shift_led=m.shift["LED-B3"],
         metamerism_lamp=m.metamerism.get("A"),
         metamerism_led=m.metamerism.get("LED-B3"),
+        metamerism_note=_lamps(m),
         confidence=m.recipe.confidence,
         confidence_note=CONFIDENCE[m.recipe.confidence],
         sheet=sheet_value(sheet),
@@ -221,9 +228,40 @@ def match_calc(inp: MatchInput) -> CalcResult[MatchValue]:
     low, mid, high = (float(np.hypot(v, inp.target_error)) for v in (off.p05, off.p50, off.p95))
     return CalcResult[MatchValue](
         value=value,
-        range={"de00": Spread(p05=low, p50=mid, p95=high), "contrast": spread},
+        range={
+            "de00": Spread(p05=low, p50=mid, p95=high),
+            "contrast": spread,
+            **{
+                f"metamerism_{key}": Spread(p05=w[0], p50=w[1], p95=w[2])
+                for key, light in (("lamp", "A"), ("led", "LED-B3"))
+                if (w := m.metamerism_range.get(light)) is not None
+            },
+        },
         cautions=list(sheet.cautions),
         warnings=warnings,
+    )
+
+
+def _lamps(m: Match) -> str:
+    """What the recipe and its target do under a lamp and a shop light, in words."""
+    if not m.metamerism:
+        return say("No surface has that colour: what it does under a lamp cannot be said.")
+    if not m.metamerism_range:
+        return say(
+            "Against the measured spectrum: {lamp:.1f} dE00 under a warm lamp, {led:.1f} under a "
+            "shop LED.",
+            lamp=m.metamerism["A"],
+            led=m.metamerism["LED-B3"],
+        )
+    lamp, led = (m.metamerism_range[x] for x in ("A", "LED-B3"))
+    return say(
+        "Of the target only the daylight colour is known. Paints of that colour part from this "
+        "recipe by {low:.1f} to {high:.1f} dE00 under a warm lamp and {least:.1f} to {most:.1f} "
+        "under a shop LED: look at the board beside the target under the lamps it will live with.",
+        low=lamp[0],
+        high=lamp[2],
+        least=led[0],
+        most=led[2],
     )
 
 

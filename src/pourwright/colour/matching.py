@@ -13,6 +13,7 @@ from pourwright.colour.colorant import Colorant
 from pourwright.colour.colorimetry import to_lab
 from pourwright.colour.difference import delta_e_2000, turned
 from pourwright.colour.finish import Finish
+from pourwright.colour.metamers import metamerism_spread
 from pourwright.colour.problem import Problem
 from pourwright.colour.recipe import RESIN_DENSITY, STOP_LOAD, Recipe, shade_from_recipe
 from pourwright.colour.shade import BLACK_CARD, Undercoat
@@ -64,8 +65,11 @@ class Match:
     reason : str [-]
         Why not, and what would help; empty when reached.
     metamerism : dict of str to float [-]
-        For a spectral target: dE00 under each other light after the residual under the first is
-        taken off (multiplicatively, CIE). For a Lab target, empty.
+        dE00 under each other light after the residual under the first is taken off
+        (multiplicatively, CIE). For a Lab target the middle over surfaces that have that colour;
+        empty where none has.
+    metamerism_range : dict of str to (float, float, float) [-]
+        For a Lab target: its 5, 50 and 95 % points over those surfaces. For a spectral one, empty.
     shift : dict of str to float [-]
         How far the recipe's own colour moves from D65 to each other light [dE00].
     """
@@ -79,6 +83,7 @@ class Match:
     reached: bool
     reason: str
     metamerism: dict[str, float] = field(default_factory=dict)
+    metamerism_range: dict[str, tuple[float, float, float]] = field(default_factory=dict)
     shift: dict[str, float] = field(default_factory=dict)
 
 
@@ -282,11 +287,13 @@ def _judge(
     cr = contrast_over(shade, p.film, p.finish)
     ok = de <= REACHED and recipe.load <= max_load * 1.0001 and (goal is None or cr >= goal)
     others = [x for x in ("D65", "A", "LED-B3") if x != p.light]
-    meta = (
-        {x: metamerism(p.target, r, p.light, x, p.observer) for x in others} if p.spectral else {}
-    )
+    if p.spectral:
+        meta, wide = {x: metamerism(p.target, r, p.light, x, p.observer) for x in others}, {}
+    else:
+        wide = metamerism_spread(p.target, r, p.light, others, p.observer)
+        meta = {x: s[1] for x, s in wide.items()}
     shift = {x: colour_shift(r, "D65", x, p.observer) for x in ("A", "LED-B3")}
-    return Match(recipe, r, lab, p.target_lab, de, cr, ok, "", meta, shift)
+    return Match(recipe, r, lab, p.target_lab, de, cr, ok, "", meta, wide, shift)
 
 
 def _reason(

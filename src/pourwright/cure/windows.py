@@ -69,6 +69,8 @@ class Window:
     @property
     def criterion(self) -> str:
         """Start and end criterion in one line [-]."""
+        if not self.end_text:
+            return say("from {start_text} on", start_text=self.start_text)
         return say(
             "from {start_text} until {end_text}", start_text=self.start_text, end_text=self.end_text
         )
@@ -271,7 +273,9 @@ def windows(
         "handle",
         np.maximum(glassy, tack),
         never,
-        say(
+        say("tack-free and hard: its glass transition has passed the film's temperature")
+        if lim.handle_over_K == 0.0
+        else say(
             "tack-free, and Tg {over:g} over the film's temperature",
             over=Amount(lim.handle_over_K, "K"),
         ),
@@ -342,7 +346,15 @@ def window_notes(found: dict[str, Window]) -> list[str]:
     """
     notes: list[Any] = []
     for w in found.values():
-        if w.reached <= 0.5:
+        if w.key.startswith("vein-") and w.reached <= 0.5:
+            notes.append(
+                say(
+                    "Veins {width:g} wide: the pour does not come to rest while it still flows, so "
+                    "a vein laid in it would be dragged along; lay veins in a thicker coat.",
+                    width=Amount(float(w.key[5:-2]), "mm"),
+                )
+            )
+        elif w.reached <= 0.5:
             notes.append(say("'{label}' is not reached within the time looked at.", label=w.label))
         elif not w.open_ended and w.empty > 0.5:
             notes.append(

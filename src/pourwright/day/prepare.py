@@ -37,12 +37,12 @@ class PrimerPlan:
 
 @dataclass(frozen=True)
 class BoardPlan:
-    """The sample board: its cups [-] and mass [kg], the wait before its veins [s], its curing lag
-    until it can be judged [s]."""
+    """The sample board: its cups [-] and mass [kg], the wait before its veins [s] (None without
+    veins), its curing lag until it can be judged [s]."""
 
     cups: int
     mass_kg: float
-    vein_wait_s: float
+    vein_wait_s: float | None
     hard: Lag
 
 
@@ -142,6 +142,22 @@ def board_steps(
         The colour coat of the job waits for the last one.
     """
     steps: list[Step] = []
+    wait, mass = board.vein_wait_s or 0.0, Amount(board.mass_kg * 1e3, "g")
+    if board.vein_wait_s is None:
+        said = say(
+            "{cups} cups, {mass:.0f} in all. Same shares, same moves. Write down air temperature "
+            "and times: the job is matched to them.",
+            cups=board.cups,
+            mass=mass,
+        )
+    else:
+        said = say(
+            "{cups} cups, {mass:.0f} in all. Same shares, same moves; veins {vein_wait:.0f} "
+            "after spreading. Write down air temperature and times: the job is matched to them.",
+            cups=board.cups,
+            mass=mass,
+            vein_wait=Amount(wait / 60, "min"),
+        )
     links = (after,) if after is not None else ()
     if primer is not None:
         for k in range(1, primer.coats + 1):
@@ -161,18 +177,8 @@ def board_steps(
             "board-pour",
             "Pour the sample board",
             "board",
-            Spread(
-                p05=1500 + board.vein_wait_s,
-                p50=2100 + board.vein_wait_s,
-                p95=3000 + board.vein_wait_s,
-            ),
-            say=say(
-                "{cups} cups, {mass:.0f} in all. Same shares, same moves; veins {vein_wait:.0f} "
-                "after spreading. Write down air temperature and times: the job is matched to them.",
-                cups=board.cups,
-                mass=Amount(board.mass_kg * 1e3, "g"),
-                vein_wait=Amount(board.vein_wait_s / 60, "min"),
-            ),
+            Spread(p05=1500 + wait, p50=2100 + wait, p95=3000 + wait),
+            say=said,
             after=links,
             cautions=(MIX_CAUTION,),
         )

@@ -110,8 +110,14 @@ class Service:
         Length over bow allowed.
     twist : float [rad/m]
         Twist of vehicle or hull; 0 ashore.
+    strength_ratio : float [-]
+        Short-term strength over stress allowed.
+    strain_ratio : float [-]
+        Strain at break over strain allowed where it comes and goes.
     shake : float [Hz]
-        Frequency the panel must stay above; 0 ashore, 15 on wheels.
+        Frequency the panel must stay above: 15 on wheels or by an engine, 8 ashore; 0 not asked.
+    shake_source : str [-]
+        Where that frequency comes from, with its mark.
     pan : str or None [-]
         Hot pan to look at; None when none will come near.
     pan_temperature : float [K]
@@ -140,8 +146,11 @@ class Service:
     patch: float = 0.03
     sag_ratio: float = 360.0
     flat_ratio: float = 500.0
+    strength_ratio: float = 3.0
+    strain_ratio: float = 3.0
     twist: float = 0.0
     shake: float = 0.0
+    shake_source: str = "set for this question [user]"
     pan: str | None = "stainless"
     pan_temperature: float = 453.15
     pan_base: float = 0.005

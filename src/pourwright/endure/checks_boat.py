@@ -31,6 +31,8 @@ def heel_checks(
     heel_limit: float = radians(1.0),
     trim_ratio: float = 200.0,
     metacentric_off: float = 0.15,
+    kept: float = 0.9,
+    pour_off: float = 0.5e-3,
 ) -> list[Check]:
     """Heel, trim and stiffness of a boat after the work.
 
@@ -49,6 +51,10 @@ def heel_checks(
     metacentric_off : float [-]
         How far the stated metacentric height may be off (5 to 95 %); the displacement is taken as
         known within `WEIGHED_OFF`.
+    kept : float [-]
+        Share of the metacentric height that must be left.
+    pour_off : float [m]
+        Most out of level across a surface poured on board.
 
     Returns
     -------
@@ -89,12 +95,14 @@ def heel_checks(
             # the stated height less what is lost, and not how far the stated one may be off
             np.array([s.metacentric * hull.metacentric / h.metacentric for h, s in states]),
             "m",
-            0.9 * hull.metacentric,
+            kept * hull.metacentric,
             "at least",
-            "no more than a tenth lost",
+            "no more than a tenth lost"
+            if kept == 0.9
+            else say("no more than {lost:.0f} % lost", lost=100.0 * (1.0 - kept)),
             "Pourwright's own caution; ISO 12217 decides [computed]",
             caution=BOAT_CAUTION,
-            remedies=_lower(hull, after),
+            remedies=_lower(hull, after, kept),
         ),
     ]
     if pour_span > 0.0:
@@ -106,9 +114,11 @@ def heel_checks(
                 "out of level across a surface poured on board now",
                 np.array([1000.0 * abs(heel_in_coat(float(a), pour_span)) for a in read]),
                 "mm",
-                0.5,
+                1000.0 * pour_off,
                 "at most",
-                "half a millimetre across the surface",
+                "half a millimetre across the surface"
+                if pour_off == 0.5e-3
+                else say("{off:g} across the surface", off=Amount(1000.0 * pour_off, "mm")),
                 "common practice [common practice]",
                 caution="Level the boat with water or ballast before pouring, and check it again.",
                 remedies=(*_ballast(hull, now), "Or shim the panel level, or pour ashore."),
@@ -150,9 +160,9 @@ def _level_ends(hull: Hull, after: Floating, ratio: float) -> list[str]:
     ]
 
 
-def _lower(hull: Hull, after: Floating) -> list[str]:
-    """How far the centre must come down again for nine tenths of GM."""
-    short = 0.9 * hull.metacentric - after.metacentric
+def _lower(hull: Hull, after: Floating, kept: float) -> list[str]:
+    """How far the centre must come down again to keep that share of GM."""
+    short = kept * hull.metacentric - after.metacentric
     if short <= 0.0:
         return ["Have the metacentric height measured by an inclining test before trusting this."]
     return [

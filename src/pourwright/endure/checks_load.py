@@ -31,11 +31,20 @@ LOAD_CAUTION = (
     "Anyone may sit or kneel on a worktop. The board's data sheet comes first; where people could "
     "fall or be hit, a licensed engineer decides."
 )
-SAFE = 3.0  # strength over stress [-], common practice for short loads on boards
 
 
 def _mm(x: float) -> str:
     return say("{length:.1f}", length=Amount(1000 * x, "mm"))
+
+
+def part_of_strain(ratio: float) -> str:
+    """What share of a film's strain at break may come and go [-], one over `ratio` [-], in words."""
+    if ratio == 3.0:
+        return "at most a third of the film's strain at break, as it comes and goes"
+    return say(
+        "at most {share:.0f} % of the film's strain at break, as it comes and goes",
+        share=100.0 / ratio,
+    )
 
 
 def reaches(length: float) -> Floats:
@@ -119,22 +128,25 @@ def _sag_pair(
             sags = np.atleast_2d(value(part, reach[:, None], lasting))
             good = np.quantile(sags, 0.95, axis=-1) <= counted * reach / v.sag_ratio
             if np.any(good):
+                near = Amount(1000 * np.max(reach[good]), "mm")
+                if key == "span" and fixes:
+                    told = say("Or supports no further apart than {reach:.0f}.", reach=near)
+                elif key == "span":
+                    told = say("Supports no further apart than {reach:.0f}.", reach=near)
+                elif fixes:
+                    told = say("Or an overhang of {reach:.0f}.", reach=near)
+                else:
+                    told = say("An overhang of {reach:.0f}.", reach=near)
+                fixes.append(told)
+            three = float(np.median(value(strip(0.003, lasting), length, lasting)))
+            if three <= 2.0 * limit:  # a step that leaves most of the sag is no advice
                 fixes.append(
                     say(
-                        "Or supports no further apart than {reach:.0f}."
-                        if key == "span"
-                        else "Or an overhang of {reach:.0f}.",
-                        reach=Amount(1000 * np.max(reach[good]), "mm"),
+                        "A {more:g} thicker core: {sag}.",
+                        more=Amount(3, "mm"),
+                        sag=_mm(three),
                     )
                 )
-            three = value(strip(0.003, lasting), length, lasting)
-            fixes.append(
-                say(
-                    "A {more:g} thicker core: {sag}.",
-                    more=Amount(3, "mm"),
-                    sag=_mm(float(np.median(three))),
-                )
-            )
         title = (
             say("lasting sag {where}", where=where)
             if lasting
@@ -181,7 +193,7 @@ def strength_checks(panel: Panel) -> list[Check]:
         return []
     force = max(v.point_load / 2.0 if s.span > 0 else 0.0, v.overhang_load if s.overhang else 0.0)
     stress = layer_stress(panel.layers, s.width, moment)
-    out = []
+    out, safe = [], v.strength_ratio
     use = np.stack(
         np.broadcast_arrays(
             *[100.0 * st / np.asarray(x.strength, float) for st, x in zip(stress, panel.layers)]
@@ -198,9 +210,11 @@ def strength_checks(panel: Panel) -> list[Check]:
             ),
             use[worst],
             "%",
-            100.0 / SAFE,
+            100.0 / safe,
             "at most",
-            "at most a third of the layer's strength",
+            "at most a third of the layer's strength"
+            if safe == 3.0
+            else say("at most {share:.0f} % of the layer's strength", share=100.0 / safe),
             "factor 3 on short-term strength: common practice [common practice]",
             caution=LOAD_CAUTION,
             remedies=_stronger(panel, use[worst], moment),
@@ -214,9 +228,11 @@ def strength_checks(panel: Panel) -> list[Check]:
             say("{piece}: shear in the core", piece=s.name),
             100.0 * tau / np.asarray(panel.layers[i].core_shear, float),
             "%",
-            100.0 / SAFE,
+            100.0 / safe,
             "at most",
-            "at most a third of the core's shear strength",
+            "at most a third of the core's shear strength"
+            if safe == 3.0
+            else say("at most {share:.0f} % of the core's shear strength", share=100.0 / safe),
             "factor 3 on short-term strength: common practice [common practice]",
             caution=LOAD_CAUTION,
             remedies=_more_core(panel, tau),
@@ -228,7 +244,7 @@ def strength_checks(panel: Panel) -> list[Check]:
 
 def _stronger(panel: Panel, use: Floats, moment: float) -> list[str]:
     """Core and span that keep the stress in the worst layer under its share of the strength."""
-    allowed, now = 100.0 / SAFE, float(np.quantile(use, 0.95))
+    allowed, now = 100.0 / panel.service.strength_ratio, float(np.quantile(use, 0.95))
     if now <= allowed:
         return []
     s, out = panel.shape, []
@@ -259,13 +275,13 @@ def _stronger(panel: Panel, use: Floats, moment: float) -> list[str]:
 
 def _more_core(panel: Panel, shear: Floats) -> list[str]:
     """Core thickness that keeps the core's shear under its share of the strength."""
-    i = panel.core
+    i, safe = panel.core, panel.service.strength_ratio
     strength = np.asarray(panel.layers[i].core_shear, float)
-    over = float(np.quantile(SAFE * shear / strength, 0.95))
+    over = float(np.quantile(safe * shear / strength, 0.95))
     if over <= 1.0:
         return []
     thick = float(np.asarray(panel.middle[i].thickness))
-    need = float(np.quantile(SAFE * shear, 0.95)) / 1e6
+    need = float(np.quantile(safe * shear, 0.95)) / 1e6
     return [
         say(
             "A core about {thick:.0f} thick, or one of {strength:.2f} shear strength by its data "
@@ -311,9 +327,14 @@ def _sandwich_checks(panel: Panel, stress: Floats) -> list[Check]:
             say("{piece}: skin wrinkling", piece=s.name),
             top / 1e6,
             "MPa",
-            wrinkle / SAFE / 1e6,
+            wrinkle / v.strength_ratio / 1e6,
             "at most",
-            "skin stress at most a third of the wrinkling stress",
+            "skin stress at most a third of the wrinkling stress"
+            if v.strength_ratio == 3.0
+            else say(
+                "skin stress at most {share:.0f} % of the wrinkling stress",
+                share=100.0 / v.strength_ratio,
+            ),
             "0.5 (Ef Ec Gc)^(1/3), Allen 1969 [from memory]",
             caution=LOAD_CAUTION,
             remedies=(
@@ -321,7 +342,9 @@ def _sandwich_checks(panel: Panel, stress: Floats) -> list[Check]:
                     "A skin twice as thick brings it to about {twice:.1f}; a core twice as stiff "
                     "lets it bear {bears:.1f}.",
                     twice=Amount(float(np.median(top)) / 2e6, "MPa"),
-                    bears=Amount(float(np.median(wrinkle)) * 4 ** (1 / 3) / SAFE / 1e6, "MPa"),
+                    bears=Amount(
+                        float(np.median(wrinkle)) * 4 ** (1 / 3) / v.strength_ratio / 1e6, "MPa"
+                    ),
                 ),
             ),
         ),

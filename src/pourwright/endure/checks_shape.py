@@ -10,6 +10,7 @@ from pourwright.calc.check import Check
 from pourwright.endure.bow import panel_bow
 from pourwright.endure.bow_advice import bow_remedies
 from pourwright.endure.build import Panel
+from pourwright.endure.checks_load import part_of_strain
 from pourwright.endure.edge import edge_stress
 from pourwright.endure.layers import Floats, Laminate, Layer
 from pourwright.endure.materials import Sampler
@@ -233,16 +234,18 @@ def film_checks(panel: Panel) -> list[Check]:
             ),
             100.0 * stretch,
             "%",
-            100.0 * np.asarray(weakest.strain_break, float) / 3.0,
+            100.0 * np.asarray(weakest.strain_break, float) / service.strain_ratio,
             "at most",
-            "at most a third of its strain at break, as it comes and goes",
+            "at most a third of its strain at break, as it comes and goes"
+            if service.strain_ratio == 3.0
+            else part_of_strain(service.strain_ratio),
             "a third for repeated strain: from memory [from memory]",
             moment=where,
             caution=CRACK_CAUTION,
             remedies=(
                 say(
                     "A resin that stretches {strain:.1f} % before it breaks, by its data sheet.",
-                    strain=300.0 * float(np.quantile(stretch, 0.95)),
+                    strain=100.0 * service.strain_ratio * float(np.quantile(stretch, 0.95)),
                 ),
             ),
         )

@@ -106,7 +106,12 @@ def weight_check(
 
 
 def lift_check(
-    name: str, mass: ArrayLike, longest: float, people: int = 2, limit: float | None = None
+    name: str,
+    mass: ArrayLike,
+    longest: float,
+    people: int = 2,
+    limit: float | None = None,
+    each: float = 20.0,
 ) -> Check:
     """Whether the people at hand can carry a piece.
 
@@ -121,14 +126,16 @@ def lift_check(
     people : int [-]
         People at hand.
     limit : float or None [kg]
-        Most that they carry; 20 kg each when nothing is given.
+        Most that they carry together; `each` times as many when nothing is given.
+    each : float [kg]
+        What one person carries of an awkward flat piece.
 
     Returns
     -------
     Check [kg]
     """
-    needed = people_needed(float(np.median(np.asarray(mass))), longest)
-    rule = (say("{each:g} each for an awkward flat piece", each=Amount(20, "kg")),
+    needed = people_needed(float(np.median(np.asarray(mass))), longest, each)
+    rule = (say("{each:g} each for an awkward flat piece", each=Amount(each, "kg")),
             "common practice; local manual-handling rules decide [common practice]")  # fmt: skip
     if limit is not None:
         rule = ("what this crew carries", "limit set for this job [user]")
@@ -137,7 +144,7 @@ def lift_check(
         say("{piece}: carried by {people}", piece=name, people=people),
         mass,
         "kg",
-        20.0 * people if limit is None else limit,
+        each * people if limit is None else limit,
         "at most",
         *rule,
         caution="Carry long panels on edge; gloves; clear the way first. Local manual-handling "

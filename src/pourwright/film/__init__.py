@@ -15,10 +15,11 @@ Map
 - `upright`  draining and sagging panels: `upright_film`, `thickest_that_stays`.
 - `profile`  `EdgeProfile` and its cells.
 - `state`    `StepControl`, `FilmState`, `FilmStep` of the 2-D solver.
+- `brink`    `brink_law`: what a round-over lets go of the 2-D film, from the 1-D edge.
 - `grid`     `FilmGrid`: cells, walls and numbered free edges; `edge_labels` from an outline;
              `tilted_bed`.
 - `flow2d`   `FilmSolver`: the 2-D film. Compiled on first use (a few seconds, then cached):
-             ``solver = FilmSolver(grid, fluid, bed=, mobility=)``, ``state = solver.start(h)``,
+             ``solver = FilmSolver(grid, fluid, bed=, mobility=, round_over=)``, ``state = solver.start(h)``,
              ``for step in solver.steps(state, flow): ...`` or ``solver.advance(state, flow,
              on_step=, progress=, cancelled=)``. Every `FilmStep` hands out the depth through each
              face, so that ``h_new = h_old - diff(fx, axis=1) - diff(fy, axis=0)`` exactly.
@@ -49,6 +50,7 @@ _WHERE = {
         "edge_run_off",
         "latest_for_edge",
     ),
+    "brink": ("BrinkLaw", "brink_law"),
     "profile": ("EdgeProfile",),
     "upright": ("UprightFilm", "thickest_that_stays", "upright_film"),
     "grid": ("FilmGrid", "edge_labels", "tilted_bed"),

@@ -55,6 +55,7 @@ class Line:
         use_before[ok] = mask[before[ok]]
         self.inside = np.where(use_before, before, after)
         self.fall = np.zeros(self.inside.size)
+        self._of = [np.flatnonzero(self.edge == k) for k in range(grid.edges)]
         self._group(by_lane == OPEN, grid.mask if way == 0 else grid.mask.T, group)
 
     def _group(self, is_open: np.ndarray, wet: np.ndarray, group: int) -> None:
@@ -69,6 +70,10 @@ class Line:
         used = some.any(axis=1)
         self.low = np.where(used, some.argmax(axis=1), 0).astype(np.int64)
         self.high = np.where(used, self.n - some[:, ::-1].argmax(axis=1), 0).astype(np.int64)
+
+    def faces_of(self, edge: int) -> NDArray[np.int64]:
+        """Which of the free faces [-] belong to free edge `edge`, counted from 0 [-]."""
+        return self._of[edge]
 
     def share_out(self, parts: int) -> list[int]:
         """Bounds of `parts` runs of groups with about the same number of cells [-]."""

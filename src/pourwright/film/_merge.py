@@ -181,3 +181,25 @@ def brink(h, inside, ease, hold, dx, weight, dtau, out):
             out[n] *= ease[inside[n]]
         if hold > 0.0:
             out[n] = min(out[n], (top / hold - 1.0) / dtau)
+
+
+@njit(cache=True, **_plain)
+def round_brink(h, inside, faces, first, apart, falls, ease, hold, dx, weight, dtau, out):
+    """As `brink`, at the free faces `faces` of a bend: falls (n,) logarithms of the falling film for
+    logarithms of h from `first` on, `apart` from each other; it goes on evenly beyond its ends.
+    """
+    last = falls.size - 2
+    for k in range(faces.size):
+        n = faces[k]
+        top = h[inside[n]]
+        if not top > max(hold, 1e-12):
+            out[n] = 0.0
+            continue
+        at = (np.log(top) - first) / apart
+        i = min(max(int(np.floor(at)), 0), last)
+        b = np.exp(falls[i] + (at - i) * (falls[i + 1] - falls[i]))
+        out[n] = weight * b**3 / 3.0 / top / dx
+        if ease.size > 1:
+            out[n] *= ease[inside[n]]
+        if hold > 0.0:
+            out[n] = min(out[n], (top / hold - 1.0) / dtau)

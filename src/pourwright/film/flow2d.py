@@ -6,7 +6,8 @@ Solves, in the clock of flow [1/Pa],
 
 on the cells of a `FilmGrid`: no slip below, no shear above, h the film, b the bed's elevation, m a
 map of mobility relative to the surface's own clock (a torched zone has m above 1). Surface tension
-meets walls at a right angle. A free edge is a brink: the film thins towards it and falls away.
+meets walls at a right angle. A free edge is a brink: the film thins towards it and falls away, over
+a round-over as its bend lets it (`brink`).
 
 Each step is solved once whole and once in two halves, and both are extrapolated to second order in
 flow; their difference is the error that sets the next step. A solve is one implicit line solve per
@@ -25,7 +26,7 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
@@ -35,6 +36,7 @@ from numpy.typing import ArrayLike, NDArray
 from pourwright.errors import InputError
 from pourwright.film._lines import Line, aligned, bed_pressure
 from pourwright.film._tried import Tried, extrapolate
+from pourwright.film.brink import laws_of
 from pourwright.film.fluid import RESIN, Fluid, need_above, need_at_least, need_between
 from pourwright.film.grid import FilmGrid, tilted_bed
 from pourwright.film.state import FilmState, FilmStep, StepControl
@@ -66,6 +68,9 @@ class FilmSolver:
         Surface's own viscosity over the local viscosity, above 0; None for 1 everywhere.
     hold : float [m]
         Film depth that a dry, sharp free edge holds back (0 for a wetted or rounded one).
+    round_over : float or sequence of float [m]
+        Radius of the round-over at the free edges, one for all or one each, edge number 1 first;
+        below 1 mm an edge is sharp.
     threads : int or None [-]
         Threads for the sweeps; None takes what the machine has, at most 8.
 
@@ -83,6 +88,7 @@ class FilmSolver:
         bed: ArrayLike | None = None,
         mobility: ArrayLike | None = None,
         hold: float = 0.0,
+        round_over: float | Sequence[float] = 0.0,
         threads: int | None = None,
     ) -> None:
         self.grid = grid
@@ -112,6 +118,8 @@ class FilmSolver:
 
         self._work = [aligned((max(ny, nx) + 8) * WORK * LANES) for _ in range(self.threads)]
         self._along = (Line(grid, 0, LANES), Line(grid, 1, LANES))  # along x, along y
+        laws = enumerate(laws_of(round_over, grid.edges, fluid))
+        self._bends = [(edge, law.rows(grid.dx)) for edge, law in laws if law is not None]
         used = grid.mask.any(axis=1)
         self._ends = np.zeros((ny, 2), dtype=np.int64)
         self._ends[used, 0] = grid.mask[used].argmax(axis=1)
@@ -334,7 +342,7 @@ class FilmSolver:
         self, way: int, h0: _Array, cross: _Array, dtau: float,
         final: bool, h_out: _Array, phi: _Array, cross_out: _Array,
     ) -> None:  # fmt: skip
-        from pourwright.film._merge import brink
+        from pourwright.film._merge import brink, round_brink
         from pourwright.film._sweep import sweep
 
         line = self._along[way]
@@ -342,6 +350,11 @@ class FilmSolver:
         known = self._known[2 if final else way]  # a predictor bends along its own lines only
         if line.inside.size:
             brink(h0, line.inside, self._ease, self.hold, dx, weight, dtau, line.fall)
+            for edge, (first, apart, falls) in self._bends:
+                round_brink(
+                    h0, line.inside, line.faces_of(edge), first, apart, falls,
+                    self._ease, self.hold, dx, weight, dtau, line.fall,
+                )  # fmt: skip
 
         def part(first: int, last: int, work: _Array) -> None:
             sweep(

@@ -61,9 +61,9 @@ def board_data(w: Wording, printed: date, picture: bytes | None) -> dict[str, An
         (w.say("Board"), f"{plain(s.name, 40)}, {w.size(s.length_mm, s.width_mm)}") for s in boards
     ]
     if job.board is not None:
-        facts.append((w.say("Poured at"), w.say(
-            "{air}, veins {minutes} min after spreading",
-            air=Own(w.temperature(job.board.temperature - 273.15)),
+        air = Own(w.temperature(job.board.temperature - 273.15))
+        facts.append((w.say("Poured at"), air if job.colour.vein_width is None else w.say(
+            "{air}, veins {minutes} min after spreading", air=air,
             minutes=Own(w.fixed(job.board.vein_wait / 60)),
         )))  # fmt: skip
     elif c.vein_wait_min is not None:
@@ -86,7 +86,8 @@ def board_data(w: Wording, printed: date, picture: bytes | None) -> dict[str, An
         "of the place where the piece will be."
     )
     p["differ"] = _differ(w)
-    p["agree"] = w.listed(AGREE)
+    veined = job.colour.vein_width is not None
+    p["agree"] = w.listed(a for a in AGREE if veined or "veins" not in a)
     return p
 
 
@@ -113,9 +114,14 @@ def _differ(w: Wording) -> list[str]:
             "Veins are meant to end about {width} wide; the moment they are laid is known only to "
             "the range above, and width follows it.", width=Own(w.length(1e3 * wide)),
         ))  # fmt: skip
+    primer = w.work.ctx.job.primer
+    dark = primer is not None and primer.tint == "dark"
     out.append(w.say(
         "The film may be {range} thick; a thin shade looks darker where it is thinner over a dark "
-        "primer.", range=Own(w.film_range(c.film_mm)),
+        "primer."
+        if dark
+        else "The film may be {range} thick; where it is thinner, more of the ground shows.",
+        range=Own(w.film_range(c.film_mm)),
     ))  # fmt: skip
     if c.edge_film_mm is not None:
         out.append(w.say(

@@ -168,7 +168,7 @@ def _paints(work: Working, purse: Purse) -> list[Item]:
         left = max(litres - dec(p.need_mL.p50 / 1e3), Decimal(0))
         packs = packs_text(tins, "L")
         out.append(
-            Item(m.id, "paint", say("{name} ({packs})", name=m.name, packs=packs), litres, "L",
+            Item(m.id, "paint", say("{name} ({packs})", name=p.name, packs=packs), litres, "L",
                  band,
                  left=min(left.quantize(HUNDREDTH), litres),
                  note=say("{n} coats, need {need:.0f} ({range:.0f})" if p.coats > 1

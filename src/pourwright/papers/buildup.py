@@ -67,8 +67,7 @@ def _layers(w: Wording) -> list[tuple[str, str]]:
         resin = _RATIO.sub("", c.resin_name)
         out.append((c.id, f"{c.title}, {w.film(c.film_mm)}: {resin}"))
     if job.primer is not None:
-        m = ctx.material(job.primer.material, "primer", "primer.material")
-        out.append(("primer", f"{w.text(m.name)}, {coats_text(w, job.primer.coats)}"))
+        out.append(("primer", f"{w.text(ctx.primer_name)}, {coats_text(w, job.primer.coats)}"))
     elif job.core.ready:
         out.append(("old", w.say("the old coat, sound, sanded matt and clean")))
     core = ctx.material(job.core.material, "core", "core.material")

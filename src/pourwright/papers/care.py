@@ -24,9 +24,18 @@ THINGS = (
     ("glass dish", "glass"),
     ("stoneware mug or plate", "ceramic"),
 )
+WALL_THINGS = (
+    ("steel pipe or rail that touches it", "stainless"),
+    ("glass that touches it", "glass"),
+)
+"""What may touch an upright panel [-]."""
 STEPS = (
     ("handle", "careful hands: moving, trimming, no weight"),
     ("light_use", "light use: cups on coasters, wiping with a damp cloth; no heat, no soaking"),
+)
+WALL_STEPS = (
+    ("handle", "careful hands: moving, trimming, no weight"),
+    ("light_use", "light use: hung in place, wiped with a damp cloth; no shower, no steam"),
 )
 FIELDS = ("client, name and signature", "maker, name and signature", "date", "remarks at handover")
 
@@ -34,11 +43,17 @@ FIELDS = ("client, name and signature", "maker, name and signature", "date", "re
 def care_data(w: Wording, printed: date) -> dict[str, Any]:
     """Data of the handover and care sheet of `w` [-], `printed` [-] that day."""
     plan = w.plan
+    wall = upright(w)
     p = frame(
         w, "care", w.say("Handover and care"), printed, "",
-        (w.say("Hot pans mark it, knives cut it. Food may touch it only where the supplier of this "
-               "resin states so in writing for this mix and cure. Sanding or cutting it later makes "
-               "harmful dust: extraction, fitted mask."),),
+        (w.say(
+            "It is no waterproofing: joints, sealant and what lies behind keep the water out, by the "
+            "local code. Hot water softens it. Drilling or sanding it later makes harmful dust: "
+            "extraction, fitted mask."
+            if wall
+            else "Hot pans mark it, knives cut it. Food may touch it only where the supplier of this "
+            "resin states so in writing for this mix and cure. Sanding or cutting it later makes "
+            "harmful dust: extraction, fitted mask."),),
     )  # fmt: skip
     p["serve"] = w.long_day(plan.serve) if plan.serve else w.say("not reached")
     p["serve_note"] = w.say(
@@ -46,19 +61,29 @@ def care_data(w: Wording, printed: date) -> dict[str, Any]:
         if plan.serve
         else "not within two weeks in this air: warm the room and ask again"
     )
-    p["until"] = _until(w, w.plan.faces[-1])
+    p["until"] = _until(w, w.plan.faces[-1], WALL_STEPS if wall else STEPS)
     soft = _softest(w.plan.faces)
-    limits = _pans(w, soft)
-    trivet = _trivet(w)
+    limits = _pans(w, soft, WALL_THINGS if wall else THINGS)
+    if wall:
+        limits.insert(0, ("water running over it", soft))
+    p["pans_note"] = w.say(
+        "Hottest it may be, so that the face stays under its softening point: water for as long as "
+        "it runs, a thing at first touch."
+        if wall
+        else "Hottest thing that may be set down bare, so that the face stays under its softening "
+        "point at first touch:"
+    )
+    remedy = w.say("Keep the hot jet off it and rinse cooler; a resin or a post-cure that its data "
+                   "sheet gives for hot water is the remedy.") if wall else _trivet(w)  # fmt: skip
     p["heat"] = plain(
         w.say(
             "A week after the pour the film begins to soften at about {middle} ({low} to {high}); "
             "it rises a little as the resin goes on curing, and a warm post-cure raises it more. "
-            "Under something hot it prints, dulls or sticks. {trivet}",
+            "Under something hot it prints, dulls or sticks. {remedy}",
             middle=Own(w.temperature(soft[1])),
             low=Own(w.temperature(soft[0])),
             high=Own(w.temperature(soft[2])),
-            trivet=Own(trivet),
+            remedy=Own(remedy),
         ),
         700,
     )
@@ -71,12 +96,15 @@ def care_data(w: Wording, printed: date) -> dict[str, Any]:
         for name, (low, hot, high) in limits
     ]  # fmt: skip
     p["groups"] = [
-        {"title": w.say("Cutting"), "say": [
+        {"title": w.say("Drilling and cutting"), "say": [
+            w.say("Holes for fittings with a sharp bit, slowly, the dust extracted; seal every hole "
+                  "and cut edge before the fitting goes on (common practice)."),
+        ]} if wall else {"title": w.say("Cutting"), "say": [
             w.say("Never: it is no cutting board. A knife leaves a groove that holds dirt. Use a "
                   "board with feet that do not scratch."),
         ]},
-        {"title": w.say("Cleaning"), "say": _cleaning(w)},
-        {"title": w.say("Water, sun and load"), "say": _wear(w)},
+        {"title": w.say("Cleaning"), "say": _cleaning(w, wall)},
+        {"title": w.say("Water, sun and load"), "say": _wear(w, wall)},
         {"title": w.say("If it is damaged"), "say": [
             w.say("Fine scratches in gloss can be polished; deeper ones are sanded matt all over "
                   "and flooded again. Keep this sheet: it names the resin and the shades."),
@@ -89,11 +117,17 @@ def care_data(w: Wording, printed: date) -> dict[str, Any]:
     return p
 
 
-def _until(w: Wording, last: CoatPlan) -> list[dict[str, str]]:
+def upright(w: Wording) -> bool:
+    """Whether every piece of the job `w` [-] stands upright, so that nothing is set down on it."""
+    pieces = [s for s in w.work.ctx.survey.surfaces if s.purpose != "board"]
+    return bool(pieces) and all(s.lie == "upright" for s in pieces)
+
+
+def _until(w: Wording, last: CoatPlan, steps: tuple[tuple[str, str], ...]) -> list[dict[str, str]]:
     end = w.work.timed.spread_end(last.id)
     out = []
     never = w.say("not reached in this air")
-    for key, what in STEPS:
+    for key, what in steps:
         window = next((x for x in last.windows if x.key == key), None)
         if window is None or window.opens_h is None:
             out.append({"from": never, "what": w.text(what)})
@@ -124,7 +158,7 @@ def _softest(coats: list[CoatPlan]) -> tuple[float, float, float]:
 
 
 def _pans(
-    w: Wording, soft: tuple[float, float, float]
+    w: Wording, soft: tuple[float, float, float], things: tuple[tuple[str, str], ...]
 ) -> list[tuple[str, tuple[float, float, float]]]:
     """Hottest thing that may be set down bare [degC], from the softening point [degC]."""
     catalogue = w.work.ctx.catalogue
@@ -133,7 +167,7 @@ def _pans(
     b_film = float(effusivity(film["k_W_mK"], film["density_kg_m3"], film["cp_J_kgK"]))
     limit = np.maximum(np.array(soft) + 273.15, ROOM_K)
     out = []
-    for name, pan in THINGS:
+    for name, pan in things:
         hot = hottest_pan(limit, float(effusivity(*PANS[pan])), b_film, ROOM_K) - 273.15
         out.append((name, (float(hot[0]), float(hot[1]), float(hot[2]))))
     return out
@@ -150,18 +184,23 @@ def _trivet(w: Wording) -> str:
     return w.say("Always a thick trivet under pots and pans.")
 
 
-def _cleaning(w: Wording) -> list[str]:
+def _cleaning(w: Wording, wall: bool) -> list[str]:
     out = [
         w.say("Soft cloth, lukewarm water, a drop of washing-up liquid; dry it afterwards."),
-        w.say("No scourers, no powder, no solvent, no bleach, no oven cleaner; wipe up wine, oil, "
-              "vinegar and colourings soon."),
-    ]  # fmt: skip
+        w.say(
+            "No scourers, no powder, no solvent, no bleach, no limescale remover; wipe dry and air "
+            "the room after every shower."
+            if wall
+            else "No scourers, no powder, no solvent, no bleach, no oven cleaner; wipe up wine, oil, "
+            "vinegar and colourings soon."
+        ),
+    ]
     if w.work.ctx.job.topcoat is not None:
         out.append(w.say("The matte topcoat shines where it is rubbed: wipe, do not polish."))
     return out
 
 
-def _wear(w: Wording) -> list[str]:
+def _wear(w: Wording, wall: bool) -> list[str]:
     out = [
         w.say(
             "Sunlight yellows resin slowly, clear and white first; a blind helps more than a wax."
@@ -185,7 +224,11 @@ def _wear(w: Wording) -> list[str]:
             break
     out.append(w.say("No standing water along joints and cut-outs; sealant at sink and wall is "
                      "looked at every year."))  # fmt: skip
-    out.append(w.say("Nobody stands, kneels or sits on it; heavy machines on feet with wide pads."))
+    out.append(w.say(
+        "Nobody leans hard on it, and nothing hangs from it without a fixing into what is behind."
+        if wall
+        else "Nobody stands, kneels or sits on it; heavy machines on feet with wide pads."
+    ))  # fmt: skip
     return out
 
 

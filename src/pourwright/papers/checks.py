@@ -28,12 +28,19 @@ def checks_data(w: Wording, printed: date) -> dict[str, Any]:
                                step=Own(steps[h.step].title if h.step in steps else h.step)))
         for h in plan.holds
     ]  # fmt: skip
-    p["endure"] = [_row(w, c, c.moment) for c in plan.checks]
-    p["weights"] = []
+    above = {(h.check.name, h.check.title, h.check.value) for h in plan.holds}
+    rest = [c for c in plan.checks if (c.name, c.title, c.value) not in above]
+    p["endure"] = [_row(w, c, c.moment) for c in rest]
+    p["endure_note"] = (
+        w.say("What must be true before the core is cut stands among the hold points.")
+        if len(rest) < len(plan.checks)
+        else ""
+    )
+    p["weights"], p["compared"] = [], []
     if plan.weight is not None:
         p["weights"] = [(plain(n, 60), w.mass_range(s)) for n, s in plan.weight.pieces_kg.items()]
         p["weights"].append((w.say("All pieces"), w.mass_range(plan.weight.total_kg)))
-        p["weights"] += [
+        p["compared"] = [
             (w.say("the same in {board}", board=n), w.mass(kg))
             for n, kg in plan.weight.compared.items()
         ]

@@ -29,7 +29,7 @@ def costs_data(w: Wording, printed: date, costing: Costing) -> dict[str, Any]:
                         low=Own(w.grouped(r.cost_range.p05)),
                         high=Own(w.grouped(r.cost_range.p95)))},
         {"what": w.say("Net price"), "value": w.money(r.net),
-         "range": w.say("covers {cases} cases", cases=Own(_cases(w, r.covered)))},
+         "range": w.say("covers {cases} cases", cases=Own(w.cases(r.covered)))},
         {"what": w.say("Paid hours"), "value": w.number(f"{costing.hours} h"),
          "range": w.say("pays up to {hours} h", hours=Own(w.number(f"{be.hours}")))
          if be.hours is not None else ""},
@@ -105,7 +105,7 @@ def _what_if(w: Wording, costing: Costing) -> list[tuple[str, str]]:
         (w.say("Break-even"), w.say(
             "{price} {currency} net ({range}); the offer falls short in {cases} cases",
             price=Own(w.grouped(be.price.p50, 2)), currency=Own(r.currency),
-            range=Own(_range(w, be.price.p05, be.price.p95)), cases=Own(_cases(w, be.loss)),
+            range=Own(_range(w, be.price.p05, be.price.p95)), cases=Own(w.cases(be.loss)),
         )),
         (w.say("Hours"), hours),
         (w.say("It rains a day"), w.say(
@@ -162,15 +162,6 @@ def _range(w: Wording, low: float, high: float) -> str:
     digits = 2 if high < 20 else 0
     return w.say("{low} to {high}", low=Own(w.grouped(low, digits)),
                  high=Own(w.grouped(high, digits)))  # fmt: skip
-
-
-def _cases(w: Wording, share: float) -> str:
-    """A share of sampled cases [-] in words that do not claim more than was sampled."""
-    if share > 0.99:
-        return w.say("more than 99 of 100")
-    if share < 0.01:
-        return w.say("fewer than 1 of 100")
-    return w.say("{n} of 100", n=Own(w.fixed(100 * share)))
 
 
 def _h(w: Wording, seconds: float) -> str:

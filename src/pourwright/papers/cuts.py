@@ -26,6 +26,11 @@ def _sized(w: Wording, text: str) -> str:
     return text
 
 
+def role_of(w: Wording, role: str) -> str:
+    """What a part is for [-], its `role` as the cut plan has it, in the words of `w` [-]."""
+    return w.say("sample board") if role == "board" else w.text(role)
+
+
 def sheet_name(w: Wording, key: str) -> str:
     """The name of the sheet with the catalogue's `key` [-] as `w` says it, its size as in the job."""
     cut = w.work.plan.cut
@@ -79,7 +84,7 @@ def cuts_data(w: Wording, printed: date) -> dict[str, Any]:
             "size": w.size(q.length_mm, q.width_mm),
             "thick": w.length(q.thickness_mm),
             "count": str(q.quantity),
-            "role": plain(f"{w.text(q.role)}: {q.note}" if q.note else w.text(q.role), 90),
+            "role": plain(f"{role_of(w, q.role)}: {q.note}" if q.note else role_of(w, q.role), 90),
             "mass": "" if q.mass_kg is None else w.mass(q.mass_kg),
         }
         for q in cut.pieces

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from pourwright.papers.bought import jars_for, packs_text, tins_for
@@ -12,6 +13,7 @@ from pourwright.papers.cuts import sheet_name
 from pourwright.papers.frame import frame
 from pourwright.papers.pastes import colorant, pastes_of
 from pourwright.papers.wording import Wording
+from pourwright.price import Item
 from pourwright.words import Own
 from pourwright.words.said import first_up
 
@@ -109,15 +111,20 @@ def _paints(w: Wording) -> list[dict[str, str]]:
 
 
 def _sundries(w: Wording, costing: Costing, safety: bool) -> list[dict[str, str]]:
-    out = []
+    """What wears out or is used up; the same thing for two coats is one line on the list."""
+    same: dict[tuple[str, str], list[Item]] = {}
     for line in costing.reckoning.lines:
         i = line.item
-        if i.group != "sundries" or (i.id in SAFETY) != safety:
-            continue
-        bought, _ = w.of_unit(i.bought, i.unit)
+        if i.group == "sundries" and (i.id in SAFETY) == safety:
+            same.setdefault((w.text(i.text), i.unit), []).append(i)
+    out = []
+    for (text, unit), items in same.items():
+        all_of_it = sum((i.bought for i in items), Decimal(0))
+        bought, _ = w.of_unit(all_of_it, unit)
         count = w.number(f"{bought:f}")
-        low, high = bought * i.spread[0], bought * i.spread[1]
+        low = sum((w.of_unit(i.bought, unit)[0] * i.spread[0] for i in items), Decimal(0))
+        high = sum((w.of_unit(i.bought, unit)[0] * i.spread[1] for i in items), Decimal(0))
         ends = w.say("{low} to {high}", low=Own(w.fixed(low)), high=Own(w.fixed(high)))
         need = f"{count} ({ends})" if low != high else count
-        out.append(_row(w.text(i.text), need, w.counted(i.bought, i.unit)))
+        out.append(_row(text, need, w.counted(all_of_it, unit)))
     return out

@@ -25,6 +25,12 @@ US = {"L": ("gal", Decimal("3.785411784")), "m": ("ft", Decimal("0.3048"))}
 """Units that things are bought in, in US jobs [-]: exact by the US gallon and the foot."""
 
 
+def day_of(reader: Reader, iso: str) -> str:
+    """An ISO 8601 date or moment `iso` [-] as "Mon 15 Mar" for a `reader` [-]."""
+    d = date.fromisoformat(iso[:10])
+    return reader.text(_say("{day} {n} {month}", day=f"{d:%a}", n=d.day, month=f"{d:%b}"))
+
+
 @dataclass(frozen=True)
 class Wording:
     """A planned job and whom its papers are written for.
@@ -170,6 +176,14 @@ class Wording:
             return self.number(f"{m2 * M2_FT2:.1f} ft²")
         return self.number(f"{m2:.2f} m²")
 
+    def cases(self, share: float) -> str:
+        """A share of sampled cases [-] in words that do not claim more than was sampled."""
+        if share > 0.99:
+            return self.say("more than 99 of 100")
+        if share < 0.01:
+            return self.say("fewer than 1 of 100")
+        return self.say("{n} of 100", n=Own(self.fixed(100 * share)))
+
     def money(self, m: Money) -> str:
         """Money with its code [currency]."""
         return write_money(m, self.language)
@@ -181,8 +195,7 @@ class Wording:
 
     def day(self, iso: str) -> str:
         """An ISO 8601 date or moment [-] as "Mon 15 Mar"."""
-        d = date.fromisoformat(iso[:10])
-        return self.say("{day} {n} {month}", day=f"{d:%a}", n=d.day, month=f"{d:%b}")
+        return day_of(self.reader, iso)
 
     def long_day(self, iso: str) -> str:
         """An ISO 8601 date or moment [-] as "Monday 15 March 2027"."""

@@ -34,6 +34,8 @@ class Surface:
         Standing slope of the surface (dz/dx, dz/dy), such as a boat's heel.
     name : str [-]
         What the plan calls it.
+    round_over : float [m]
+        Radius of the round-over at the free edges; below 0.001 they count as sharp.
     """
 
     outline: Sequence[Point]
@@ -42,6 +44,7 @@ class Surface:
     drop: float = 0.0
     slope: Point = (0.0, 0.0)
     name: str = "surface"
+    round_over: float = 0.0
 
     @property
     def area(self) -> float:
@@ -58,7 +61,12 @@ class Surface:
 
 
 def rectangle(
-    width: float, height: float, free: Sequence[int] = (), drop: float = 0.0, name: str = "board"
+    width: float,
+    height: float,
+    free: Sequence[int] = (),
+    drop: float = 0.0,
+    name: str = "board",
+    round_over: float = 0.0,
 ) -> Surface:
     """A rectangular surface; edge 0 is its top, then clockwise as seen on the plan.
 
@@ -72,6 +80,8 @@ def rectangle(
         Height of the face under them.
     name : str [-]
         What the plan calls it.
+    round_over : float [m]
+        Radius of the round-over at the free edges.
 
     Returns
     -------
@@ -79,7 +89,7 @@ def rectangle(
         With its corner at the origin.
     """
     corners = [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)]
-    return Surface(corners, (), tuple(free), drop, (0.0, 0.0), name)
+    return Surface(corners, (), tuple(free), drop, (0.0, 0.0), name, round_over)
 
 
 @dataclass

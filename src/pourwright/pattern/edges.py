@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pourwright.pattern.domain import signed_area
-from pourwright.pattern.faces import Face
+from pourwright.pattern.faces import WET, Face
 from pourwright.pattern.lay import spots
 from pourwright.pattern.picture import bands_for, check_shades, to_screen
 from pourwright.pattern.play import Pour
@@ -46,16 +46,34 @@ class EdgeFace:
         return Image.fromarray(to_screen(self.xyz))
 
 
-def _between(a: _A, rows: int, at: _A) -> _A:
-    """Values (nz, columns) at `rows` pixels down and at fractional columns `at`, linear."""
+def _between(a: _A, rows: int, at: _A, reach: _A) -> _A:
+    """Values (nz, columns) at `rows` pixels down and at fractional columns `at`, linear.
+
+    `reach` (columns,) cells down to which each column is wet: between columns the front runs on as
+    a line, and what stands above it goes with the front, not with the height.
+    """
     nz, nc = a.shape
-    r = np.clip((np.arange(rows) + 0.5) / rows * nz - 0.5, 0, nz - 1)
-    i, j = np.minimum(r.astype(int), max(nz - 2, 0)), np.minimum(at.astype(int), max(nc - 2, 0))
-    i1, j1 = np.minimum(i + 1, nz - 1), np.minimum(j + 1, nc - 1)
-    fr, fc = (r - i)[:, None], (at - j)[None, :]
-    up = a[np.ix_(i, j)] * (1 - fc) + a[np.ix_(i, j1)] * fc
-    low = a[np.ix_(i1, j)] * (1 - fc) + a[np.ix_(i1, j1)] * fc
-    return up * (1 - fr) + low * fr
+    j = np.minimum(at.astype(int), max(nc - 2, 0))
+    j1 = np.minimum(j + 1, nc - 1)
+    fc = at - j
+    down = ((np.arange(rows) + 0.5) / rows * nz)[:, None]
+    front = np.maximum(reach[j] * (1 - fc) + reach[j1] * fc, 1e-9)
+
+    def column(k: NDArray[np.int64]) -> _A:
+        r = np.clip(down * (reach[k] / front) - 0.5, 0, np.maximum(reach[k] - 1, 0))
+        i = np.minimum(r.astype(int), max(nz - 2, 0))
+        return a[i, k] * (1 - (r - i)) + a[np.minimum(i + 1, nz - 1), k] * (r - i)
+
+    return column(j) * (1 - fc) + column(j1) * fc
+
+
+def _front(film: _A, rows: int, at: _A) -> tuple[_A, NDArray[np.bool_]]:
+    """Cells down to which each column of `film` is wet, and which pixels lie above the front."""
+    wet = film > WET
+    reach = np.where(wet.all(0), film.shape[0], np.argmin(wet, axis=0)).astype(float)
+    front = np.interp(at, np.arange(len(reach)), reach)
+    down = (np.arange(rows) + 0.5) / rows * film.shape[0]
+    return reach, down[:, None] <= front[None, :]
 
 
 def _with_neighbours(face: Face, beside: Sequence[Face | None]) -> tuple[_A, _A, NDArray[np.int64]]:
@@ -235,7 +253,8 @@ def _picture(
     nc = len(cells)
     s = (np.arange(cols) + 0.5) / cols * face.length
     at = np.clip(s / face.length * len(face.along) + 0.5, 0, nc - 1)
-    film, entry = _between(film_cols, rows, at), _between(entry_cols, rows, at)
+    reach, above = _front(film_cols, rows, at)
+    film, entry = (_between(a, rows, at, reach) for a in (film_cols, entry_cols))
     first = np.minimum(at.astype(int), max(nc - 2, 0))
     mix = np.clip(at - first, 0, 1)[None, :]
     one = np.broadcast_to(cells[first], (rows, cols))
@@ -254,7 +273,7 @@ def _picture(
     early = np.maximum(late - 1, 0)
     span = np.maximum(when[late] - when[early], 1e-12)
     part_late = np.clip((entry - when[early]) / span, 0, 1)
-    reached = (entry >= 0) & (film > 1e-7)
+    reached = (entry >= 0) & (film > WET) & above
 
     def column(a: NDArray) -> _A:
         """Values at the edge at each pixel's moment, linear between columns and in time."""

@@ -19,6 +19,7 @@ from pourwright.pattern.domain import Domain
 from pourwright.pattern.threads import share_out
 
 _A = NDArray[np.float64]
+WET = 1e-7  # a face is wet where its film is thicker [m]
 DRY = 20e-6  # film of the hand's first wipe along a face [m]; common practice
 
 
@@ -190,11 +191,16 @@ def run_faces(
         mine = np.nonzero(diary.edge == number)[0]
         columns = max(1, round(length / cell))
         wide = length / columns
-        column = np.minimum((diary.along[mine] / wide).astype(int), columns - 1)
+        # a cell feeds the two columns it lies between: none is left out where they fall together
+        lies = np.clip(diary.along[mine] / wide - 0.5, 0, columns - 1)
+        first = np.minimum(lies.astype(int), max(columns - 2, 0))
+        second = np.minimum(first + 1, columns - 1)
         feed = np.zeros((len(diary.crossed), pairs, columns))
         for n, crossed in enumerate(diary.crossed):
             for p in range(crossed.shape[0]):
-                feed[n, p] = np.bincount(column, crossed[p, mine], columns)
+                later = crossed[p, mine] * (lies - first)
+                feed[n, p] = np.bincount(first, crossed[p, mine] - later, columns)
+                feed[n, p] += np.bincount(second, later, columns)
         if drop <= 0:
             off += feed.sum((0, 2))
             continue

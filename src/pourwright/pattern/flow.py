@@ -110,7 +110,12 @@ class Flow:
         free_y[1:-1] = (wet[1:] & drain[:-1]) | (wet[:-1] & drain[1:])
         self.grid = FilmGrid(wet, domain.cell, free_x, free_y)
         level = domain.bed.any()
-        self.solver = FilmSolver(self.grid, fluid, bed=domain.bed if level else None)
+        self.solver = FilmSolver(
+            self.grid,
+            fluid,
+            bed=domain.bed if level else None,
+            round_over=domain.surface.round_over,
+        )
         self.state = self.solver.start(np.zeros(wet.shape))
         self.control = StepControl(outflow=0.7, change=1.0, first=0.02, growth=4.0, error=0.1)
         rows = []

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from pourwright.drawing import STYLE
 from pourwright.pattern.caption import NOTE, litres
 from pourwright.pattern.edges import edge_runs
+from pourwright.pattern.faces import WET
 from pourwright.pattern.play import Pour
 from pourwright.pattern.sheet import letters, on_paper
 from pourwright.words import Amount, say
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from pourwright.colour.finish import Finish
     from pourwright.colour.shade import Shade, Undercoat
 
+SAID = 0.02  # share of the faces never reached from which the caption says so [-]
 ROW = 1.0  # length of a row of unrolled faces [m]
 
 
@@ -91,6 +93,22 @@ def edge_sheet(
         stays=litres(stays),
         film=Amount(mean, "mm"),
     )
-    lines = [about, NOTE]
+    lines = [about, *_bare(played), NOTE]
     title = f"{played.score.name} · {played.surface.name} · turned-down faces"
     return on_paper([pile], [""], title, lines, pixel)
+
+
+def _bare(played: Pour) -> list[str]:
+    """A line for the caption when resin running over by itself leaves part of the faces bare."""
+    faces = [f for f in played.faces if len(f.cells)]
+    area = sum(f.length for f in faces)
+    bare = sum(f.length * float((f.film <= WET).mean()) for f in faces) / area if area else 0.0
+    if bare < SAID:
+        return []
+    return [
+        say(
+            "Resin running over by itself leaves about {bare:.0f} % of the faces bare: push it over the "
+            "edge there, or wet the faces by hand first.",
+            bare=100 * bare,
+        )
+    ]

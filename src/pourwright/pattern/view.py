@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 _A = NDArray[np.float64]
 DAY = np.array([0.9505, 1.0, 1.089])  # white of daylight D65 as XYZ (CIE 15)
 PAPER = DAY * np.array([1.0, 1.0, 0.93])  # warm paper under the slab
-ROUND = 0.006  # round-over drawn at free edges [m]; common practice
+ROUND = 0.006  # round-over drawn where the surface names none [m]; common practice
 
 
 @dataclass(frozen=True)
@@ -205,6 +205,7 @@ class _Scene:
         self.centre = np.array([(xs.min() + xs.max()) / 2, (ys.min() + ys.max()) / 2, -0.01])
         self.span = float(math.hypot(xs.max() - xs.min(), ys.max() - ys.min()))
         self.deep = max(pour.surface.drop, 0.02)
+        self.round = pour.surface.round_over or ROUND
         g = pour.domain
         soft = gaussian_filter(np.where(g.wet, pour.h, pour.h[g.wet].mean()), 1.0)
         self.relief = np.gradient(soft, g.cell)
@@ -281,8 +282,8 @@ class _Scene:
             inside = -((x - ax) * ox + (y - ay) * oy)
             along = (x - ax) * tx + (y - ay) * ty
             beside = (along >= 0) & (along <= length)  # not past an inner corner
-            near = (inside >= 0) & (inside < ROUND) & beside
-            lean = np.where(near, 1 - inside / ROUND, 0.0)
+            near = (inside >= 0) & (inside < self.round) & beside
+            lean = np.where(near, 1 - inside / self.round, 0.0)
             lean = lean / np.sqrt(np.maximum(1.05 - lean**2, 0.05))
             nx, ny = nx + lean * ox, ny + lean * oy
         normal = np.stack([nx, ny, np.ones_like(nx)], 1)
@@ -320,7 +321,7 @@ class _Scene:
                     body = _sample(
                         f.xyz.astype(float), -z[hit] / f.pixel - 0.5, s[hit] / f.pixel - 0.5
                     )
-                    curl = np.clip(1 + z[hit] / ROUND, 0, 1)
+                    curl = np.clip(1 + z[hit] / self.round, 0, 1)
                     normal = np.stack(
                         [np.full(curl.shape, ox), np.full(curl.shape, oy), 1.2 * curl], 1
                     )

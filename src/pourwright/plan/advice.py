@@ -89,7 +89,11 @@ SHAPE: dict[str, Row] = {
     ),
     "endure.shake.first": lambda v: (
         say("Will it rattle?"),
-        say("{piece} swings by itself at {value}; above {limit} the road does not stir it.", **v),
+        say(
+            "{piece} swings by itself at {value}; from {limit} up, road, engine and steps do not "
+            "stir it.",
+            **v,
+        ),
     ),
 }
 

@@ -67,19 +67,24 @@ def _of_check(c: Check, shift: float) -> Care | None:
         return None
     weight = (FAILED if c.passed == "no" else UNSURE) + shift
     stands = say(
-        "{value:.3g} ({moment}), wanted {sense} {limit:.3g}."
+        "{value} ({moment}), wanted {sense} {limit}."
         if c.moment
-        else "{value:.3g}, wanted {sense} {limit:.3g}.",
-        value=Amount(c.value, c.unit),
+        else "{value}, wanted {sense} {limit}.",
+        value=_figure(c.value, c.unit),
         moment=c.moment,
         sense=c.sense,
-        limit=Amount(c.limit, c.unit),
+        limit=_figure(c.limit, c.unit),
     )
     return Care(
         title=say("{what:u}", what=c.title),
         text=joined(" ", (stands, *c.remedies[:1])),
         weight=weight,
     )
+
+
+def _figure(value: float, unit: str) -> str:
+    """Three figures, or whole units from a thousand up: no powers of ten on a shop's paper."""
+    return say("{amount:.0f}" if abs(value) >= 1000 else "{amount:.3g}", amount=Amount(value, unit))
 
 
 def _coat(c: CoatPlan) -> list[Care]:

@@ -17,6 +17,7 @@ from pourwright.day import WorkHours
 from pourwright.errors import InputError
 from pourwright.plan.job import Job
 from pourwright.survey import Survey, build_survey
+from pourwright.words import say
 
 DAY_S = 86400.0
 FADE_S = 12 * 3600.0
@@ -115,6 +116,33 @@ class Context:
             )
         mean = self.forecast.mean(0.0, DAY_S)
         return np.minimum(humidity_at(mean, air.humidity, self.air.at(times_s)), 1.0)
+
+    @cached_property
+    def primer_name(self) -> str:
+        """The primer as it is bought [-]: its name, and the tint this job asks for; "" without one.
+
+        Raises
+        ------
+        InputError
+            A material that is no primer.
+        """
+        primer = self.job.primer
+        if primer is None:
+            return ""
+        m = self.material(primer.material, "primer", "primer.material")
+        if m.origin != "catalogue" or m.facts.get("tint") == "clear":
+            return m.name
+        t = primer.tint
+        return say(
+            "{name}, tinted white"
+            if t == "white"
+            else "{name}, tinted sand"
+            if t == "sand"
+            else "{name}, tinted grey"
+            if t == "grey"
+            else "{name}, tinted dark",
+            name=m.name,
+        )
 
     def material(self, ident: str, kind: str, field: str) -> Material:
         """Material `ident` [-] of `kind`, its place in the job file being `field`."""

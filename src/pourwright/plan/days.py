@@ -36,7 +36,7 @@ from pourwright.plan.backs import (
     turned_kg,
 )
 from pourwright.plan.clocks import NEVER_S, Clocks, CoatHistory
-from pourwright.plan.coats import Poured, coat_specs, pour_coat
+from pourwright.plan.coats import CLEAR, Poured, coat_specs, pour_coat
 from pourwright.plan.context import Context
 from pourwright.words import Amount, Listed, say
 
@@ -238,7 +238,7 @@ def _board(ctx: Context, first: Poured, clocks: Clocks) -> BoardPlan | None:
     return BoardPlan(
         sum(len(b.cups) for b in batches),
         sum(cup.portion.mass for b in batches for cup in b.cups),
-        wait,
+        wait if first.spec.vein_width is not None else None,
         lambda finish_s: clocks.clock(finish_s).handle,
     )
 
@@ -265,7 +265,8 @@ def _resin_coat(ctx: Context, c: Poured, clocks: Clocks, first: bool) -> ResinCo
     vein_plan = None
     if veins and c.spec.vein_width is not None:
         cups = sum(len(b.cups) for b in veins)
-        names = Listed(sorted({cup.shade for b in veins for cup in b.cups}))
+        ids = sorted({cup.shade for b in veins for cup in b.cups})
+        names = Listed(say("{shade:l}", shade=_shade_name(ctx, ident)) for ident in ids)
         vein_plan = VeinPlan(
             c.spec.vein_width,
             say(
@@ -279,7 +280,7 @@ def _resin_coat(ctx: Context, c: Poured, clocks: Clocks, first: bool) -> ResinCo
     return ResinCoat(
         c.id,
         c.title,
-        tuple(_batch(b, c) for b in fields),
+        tuple(_batch(ctx, b, c) for b in fields),
         clocks.clock,
         vein_plan,
         push_edges=not c.back and ctx.survey.totals()["free_run"] > 0,
@@ -287,14 +288,19 @@ def _resin_coat(ctx: Context, c: Poured, clocks: Clocks, first: bool) -> ResinCo
     )
 
 
-def _batch(b: Batch, c: Poured) -> PourBatch:
+def _shade_name(ctx: Context, ident: str) -> str:
+    """What a shade `ident` is called on the day; clear resin is no shade."""
+    return "clear" if ident == CLEAR else ctx.catalogue.get(ident, "shade").name
+
+
+def _batch(ctx: Context, b: Batch, c: Poured) -> PourBatch:
     within = [float(v) for v in np.quantile(c.within_s, [0.05, 0.5, 0.95], method="inverted_cdf")]
     shades: dict[str, float] = {}
     for cup in b.cups:
         shades[cup.shade] = shades.get(cup.shade, 0.0) + cup.volume
     what = Listed(
-        say("{shade} {volume:.0f}", shade=name, volume=Amount(v * 1e6, "mL"))
-        for name, v in shades.items()
+        say("{shade:l} {volume:.0f}", shade=_shade_name(ctx, ident), volume=Amount(v * 1e6, "mL"))
+        for ident, v in shades.items()
     )
     mix, spread = b.pour_start - b.start, b.spread_end - b.pour_start
     return PourBatch(

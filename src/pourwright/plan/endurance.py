@@ -10,7 +10,7 @@ import numpy as np
 
 from pourwright.calc import spread_of
 from pourwright.calc.check import Check
-from pourwright.catalogue import Material
+from pourwright.catalogue import Material, default
 from pourwright.endure import (
     Coupon,
     Panel,
@@ -28,6 +28,7 @@ from pourwright.plan.colours import sun_absorptance
 from pourwright.plan.context import DAY_S, Context
 from pourwright.plan.core import CorePlan
 from pourwright.plan.days import Timed
+from pourwright.plan.hold_limits import limit, marked, shake_rule
 from pourwright.plan.other_boards import balanced_mass
 from pourwright.plan.result import CouponPlan, WeightPlan
 from pourwright.plan.weights import weigh
@@ -39,8 +40,8 @@ SEAL_M = 0.15e-3
 """A brushed coat of resin that seals the back [m] (common practice)."""
 SKIN_M = 0.6e-3
 """Glass skin on each face of a core that needs one [m] (common practice)."""
-MOTION = {"building": (0.0, 0.0), "boat": (math.radians(0.3), 0.0), "vehicle": (0.02, 15.0)}
-"""Twist [rad/m] and lowest frequency [Hz] asked for when the job file says nothing (from memory)."""
+TWIST = {"building": 0.0, "boat": math.radians(0.3), "vehicle": 0.02}
+"""Twist that a hull or body passes on to a top [rad/m] (from memory)."""
 SUN_W_M2 = {"building": 0.0, "boat": 150.0, "vehicle": 600.0}
 """Sun on a surface through windows [W/m2] (order of magnitude)."""
 HUMIDITY_SWING = 0.15
@@ -89,7 +90,8 @@ def endurance(
     told = None
     if coupon is not None:
         told = _coupon_plan(ctx, timed, coupon, list(panels.values()))
-    return [*with_boards(checks, boards, most, balanced), *more], weight, told
+    found = [*with_boards(checks, boards, most, balanced), *more]
+    return [marked(ctx, c) for c in found], weight, told
 
 
 def coupon_of(ctx: Context, timed: Timed) -> Coupon | None:
@@ -242,7 +244,10 @@ def _shape(ctx: Context, s: Surface) -> Shape:
 def _service(ctx: Context, timed: Timed, s: Surface) -> Service:
     site = ctx.job.site
     start = timed.schedule.of(f"{timed.coats[-1].id}-mix-1").start_s
-    twist, shake = MOTION[site.kind]
+    lying = s.lie == "horizontal"
+    # an upright panel ashore hangs on a wall that nobody shakes
+    shaken = lying or site.kind != "building"
+    shake = shake_rule(ctx)
     work = min(max(site.air.humidity, 0.2), 0.85)
     drift = 0.0 if site.use is None else site.use.humidity - site.air.humidity
     return Service(
@@ -255,10 +260,15 @@ def _service(ctx: Context, timed: Timed, s: Surface) -> Service:
         damp=site.kind == "boat",
         humidity=work,
         humidity_change=drift + math.copysign(HUMIDITY_SWING, drift),
-        twist=twist,
-        shake=shake,
-        pan="stainless" if s.lie == "horizontal" else None,
-        point_load=1000.0 if s.lie == "horizontal" else 250.0,
+        sag_ratio=limit(ctx, "criterion-sag", "span_over_sag"),
+        flat_ratio=limit(ctx, "criterion-flat", "length_over_bow"),
+        strength_ratio=limit(ctx, "criterion-strength", "strength_over_stress"),
+        strain_ratio=limit(ctx, "criterion-strain", "break_over_strain"),
+        twist=TWIST[site.kind],
+        shake=limit(ctx, shake, "least_Hz") if shaken else 0.0,
+        shake_source=default().get(shake).prop("least_Hz").cited(),
+        pan="stainless" if lying else None,
+        point_load=1000.0 if lying else 250.0,
     )
 
 

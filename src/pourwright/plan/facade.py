@@ -174,7 +174,8 @@ def _notes(timed: Timed) -> list[str]:
         if c.back:
             found = {k: w for k, w in history.windows.items() if k in back_windows(c.covered)}
         else:
-            found = history.windows
+            bare = c.spec.vein_width is None  # no veins are laid in it: whether they could is idle
+            found = {k: w for k, w in history.windows.items() if not (bare and k[:5] == "vein-")}
         out += [say("{coat}: {note}", coat=c.title, note=n) for n in window_notes(found)]
         out += [say("{coat}: {note}", coat=c.title, note=n) for n in history.film.warnings]
     return out

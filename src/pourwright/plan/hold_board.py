@@ -17,10 +17,9 @@ from pourwright.calc import spread_of
 from pourwright.calc.check import Check
 from pourwright.catalogue import Material
 from pourwright.plan.context import Context
+from pourwright.plan.hold_limits import limit
 from pourwright.words import Amount, Between, say
 
-NEAR = 0.02
-"""How near the moisture of the place of use is near enough [-] (common practice)."""
 UNMEASURED = (0.05, 0.08, 0.12)
 """Moisture of a board that nobody measured, 5, 50 and 95 % [-] (8 +-3 % when made: trade guide)."""
 METER = 0.01
@@ -86,8 +85,10 @@ def board_checks(ctx: Context) -> list[Check]:
     diffusivity = moisture_diffusivity(
         _draw(ctx, core, "vapour_mu", 20.0), core["density_kg_m3"], shop, site.air.humidity, share
     )
-    waits = waiting_time(now, use, settles, NEAR, ctx.job.core.thickness, diffusivity)
-    return board_moisture_check(now, use, NEAR, first=[*said, *_forecast(waits, settles)])
+    near = limit(ctx, "criterion-board", "near_percent") / 100.0
+    most = limit(ctx, "criterion-board", "most_percent") / 100.0
+    waits = waiting_time(now, use, settles, near, ctx.job.core.thickness, diffusivity)
+    return board_moisture_check(now, use, near, most, first=[*said, *_forecast(waits, settles)])
 
 
 def _forecast(waits: Floats, settles: Floats) -> list[str]:

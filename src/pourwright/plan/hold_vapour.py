@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from pourwright.air import (
@@ -15,10 +17,13 @@ from pourwright.air import (
 from pourwright.calc.check import Check
 from pourwright.plan.context import Context
 from pourwright.plan.days import Timed
+from pourwright.plan.hold_limits import limit
 from pourwright.words import Amount, say
 
 CABIN_VOLUME_M3 = {"building": 40.0, "boat": 25.0, "vehicle": 10.0}
 """Room volume taken when the job file gives none [m3] (order of magnitude)."""
+HAZARD = ("rule-confined-space", "flammable_share")
+TORCH = ("criterion-torch", "flammable_percent")
 LONGEST_H = 1000.0
 """Airing time written where a shut room never clears [h]."""
 PURGE_CAUTION = (
@@ -55,7 +60,15 @@ def topcoat_air(ctx: Context, solvents: list[Solvent]) -> CabinAir:
     rate = draws.between("vapour-rate", 1.0 / 3600, 3.0 / 3600, 8.0 / 3600, log=True)
     mixing = draws.between("vapour-mixing", 2.0, 4.0, 6.0, log=True)
     changes = ctx.job.site.air_changes / 3600
-    return cabin_air(solvents, room_volume(ctx), changes, rate, np.maximum(mixing, 1.0))
+    return cabin_air(
+        solvents,
+        room_volume(ctx),
+        changes,
+        rate,
+        np.maximum(mixing, 1.0),
+        hazard=limit(ctx, *HAZARD),
+        torch=limit(ctx, *TORCH) / 100.0,
+    )
 
 
 def limits_said(limits: list[Limit]) -> str:
@@ -85,11 +98,12 @@ def vapour_holds(ctx: Context, timed: Timed) -> list[tuple[str, str, Check]]:
         return []
     air = topcoat_air(ctx, solvents)
     source = limits_said([s.limit for s in solvents])
-    out = [("vapour", "topcoat-1", c) for c in vapour_checks(air, source)]
+    out = [("vapour", "topcoat-1", c) for c in vapour_checks(air, source, limit(ctx, *HAZARD))]
     assert ctx.job.topcoat is not None
     last = timed.schedule.of(f"topcoat-{ctx.job.topcoat.coats}").finish_s
     until = (timed.schedule.of("handover").start_s - last) / 3600.0
     hours = np.minimum(air.purge / 3600.0, LONGEST_H)
+    share = limit(ctx, *TORCH)
     shut = bool(np.median(hours) >= LONGEST_H)
     fix = (
         say("With no fresh air it never clears: open up and ventilate.")
@@ -108,7 +122,13 @@ def vapour_holds(ctx: Context, timed: Timed) -> list[tuple[str, str, Check]]:
                 "h",
                 until,
                 "at most",
-                "aired under 1 % of the flammable limit and the health limit before handover",
+                "aired under 1 % of the flammable limit and the health limit before handover"
+                if share == 1.0
+                else say(
+                    "aired under {share:g} % of the flammable limit and the health limit before "
+                    "handover",
+                    share=share,
+                ),
                 "well-mixed room with a drying source; 1 % is a caution of our own [computed]",
                 moment=say("at {changes:g} air changes an hour", changes=ctx.job.site.air_changes),
                 caution=PURGE_CAUTION,
@@ -121,15 +141,19 @@ def vapour_holds(ctx: Context, timed: Timed) -> list[tuple[str, str, Check]]:
 
 def torch_hold(ctx: Context) -> str:
     """When a torch may be lit on job `ctx` at all [-], short enough for a run sheet."""
+    away = Amount(math.ceil(limit(ctx, "rule-open-flame", "clear_m")), "m")
+    watch = Amount(limit(ctx, "rule-open-flame", "watch_min"), "min")
     if ctx.job.site.kind == "building":
         return say(
             "torch only with no solvent, spray or gas about, foam and sheets {away:g} off or "
-            "shielded, extinguisher at hand, someone watching 30 min after (29 CFR 1910.252)",
-            away=Amount(11, "m"),
+            "shielded, extinguisher at hand, someone watching {watch:g} after (29 CFR 1910.252)",
+            away=away,
+            watch=watch,
         )
     return say(
         "torch only with gas lockers, fuel and bilge aired and tested, chargers off, no solvent or "
-        "spray about, foam {away:g} off or shielded, extinguisher at hand, someone watching 30 min "
-        "after (29 CFR 1910.252)",
-        away=Amount(11, "m"),
+        "spray about, foam {away:g} off or shielded, extinguisher at hand, someone watching "
+        "{watch:g} after (29 CFR 1910.252)",
+        away=away,
+        watch=watch,
     )

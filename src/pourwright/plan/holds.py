@@ -15,18 +15,19 @@ from pourwright.air import (
     window_check,
 )
 from pourwright.air.checks import Soft
+from pourwright.air.margin import SurfaceMargin
 from pourwright.calc.check import Check
 from pourwright.film import thickest_that_stays
 from pourwright.plan.clocks import NEVER_S, ROUND_S
 from pourwright.plan.context import Context
 from pourwright.plan.days import Timed
 from pourwright.plan.hold_board import board_checks
+from pourwright.plan.hold_limits import limit, marked
 from pourwright.plan.hold_vapour import vapour_holds
 from pourwright.words import Amount, Moment, say
 
 STEP_S = 900.0
-LEVEL_RULE = 0.002
-"""Most a top may be out of level: 2 mm in a metre [-] (common practice)."""
+ZERO = 273.15
 LEVEL_READ = 0.0005
 """How well a long level reads a slope, 5 to 95 % [-] (common practice)."""
 ALLOWED_SAG_M = 0.005
@@ -72,7 +73,7 @@ def hold_points(ctx: Context, timed: Timed) -> list[Hold]:
     out += _turn(timed)
     out += _upright(ctx, timed)
     out += _vapour(ctx, timed)
-    return out
+    return [Hold(h.key, h.step, marked(ctx, h.check)) for h in out]
 
 
 def _soft_until(timed: Timed, coat: str, start_s: float) -> float:
@@ -103,9 +104,14 @@ def _dries(ctx: Context, what: Soft) -> float:
 
 def _margin(ctx: Context, start_s: float, end_s: float, what: Soft) -> list[Check]:
     t, air, humidity, surface = _histories(ctx, start_s, end_s)
-    return margin_checks(
-        surface_margin(t, air, np.clip(humidity, 0.02, 1.0), surface), at=_moment(ctx), what=what
-    )
+    return _judged(ctx, surface_margin(t, air, np.clip(humidity, 0.02, 1.0), surface), what)
+
+
+def _judged(ctx: Context, margin: SurfaceMargin, what: Soft) -> list[Check]:
+    """Margin and humidity against the rule as it stands for this job."""
+    kelvin = limit(ctx, "rule-dew-point", "margin_K")
+    humid = limit(ctx, "rule-dew-point", "humidity_percent") / 100.0
+    return margin_checks(margin, kelvin, humid, at=_moment(ctx), what=what)
 
 
 def _moment(ctx: Context) -> Callable[[float], str]:
@@ -117,9 +123,10 @@ def _air(ctx: Context, coat: str, start_s: float, end_s: float, what: Soft) -> l
     t, air, humidity, surface = _histories(ctx, start_s, end_s)
     first = f"{coat}-mix-1"
     margin = surface_margin(t, air, np.clip(humidity, 0.02, 1.0), surface)
-    found = margin_checks(margin, at=_moment(ctx), what=what)
+    found = _judged(ctx, margin, what)
     holds = [Hold("dew-point", first, found[0]), Hold("humidity", first, found[1])]
-    holds += [Hold("air", first, c) for c in window_check(air)]
+    cold, hot = (limit(ctx, "criterion-window", k) for k in ("coldest_degC", "hottest_degC"))
+    holds += [Hold("air", first, c) for c in window_check(air, cold + ZERO, hot + ZERO)]
     risk = blush_risk(np.clip(margin.surface_humidity, 0.0, 1.0), margin.surface, margin.time)
     holds.append(Hold("blush", first, blush_check(risk)))
     return holds
@@ -130,18 +137,19 @@ def _board(ctx: Context) -> list[Hold]:
 
 
 def _level(ctx: Context, steps: list[str]) -> list[Hold]:
+    level = limit(ctx, "criterion-level", "slope_percent") / 100.0
     check = Check.of(
         "survey.level",
         "slope of the surfaces as the site stands",
         np.maximum(1e3 * (np.tan(ctx.job.site.tilt) + LEVEL_READ * np.linspace(-1, 1, 21)), 0.0),
         "mm/m",
-        1e3 * LEVEL_RULE,
+        1e3 * level,
         "at most",
         say(
             "at most {slope:g} when poured; wedge the piece level, not the boat"
             if ctx.job.site.kind == "boat"
             else "at most {slope:g} when poured; wedge the piece level",
-            slope=Amount(1e3 * LEVEL_RULE, "mm/m"),
+            slope=Amount(1e3 * level, "mm/m"),
         ),
         "common practice; what a slope does is in film.tilt [common practice]",
         caution="A wedged piece can slide: block it before anybody leans over wet resin.",

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from pourwright.plan import show
-from pourwright.plan.coats import coat_specs, ratio_of, shades_of
+from pourwright.plan.coats import CLEAR, coat_specs, ratio_of, shades_of
 from pourwright.plan.context import Context
+from pourwright.words import Amount, Listed, say
 
 
 def look_over(ctx: Context) -> dict[str, Any]:
@@ -16,15 +17,41 @@ def look_over(ctx: Context) -> dict[str, Any]:
     for ident, title, spec in coat_specs(ctx):
         resin = ctx.material(spec.resin, "resin", f"{ident}.resin")
         ratio_of(resin, spec.ratio)
-        names = [s.name for s in shades_of(ctx, spec, ident)]
-        materials.append(f"{title}: {resin.name}, {spec.film * 1e3:.2f} mm, {', '.join(names)}")
+        names = [
+            say("{shade:l}", shade="clear" if s.name == CLEAR else ctx.catalogue.get(s.name).name)
+            for s in shades_of(ctx, spec, ident)
+        ]
+        materials.append(
+            say(
+                "{coat}: {resin}, {film:.2f}, {shades}",
+                coat=title,
+                resin=resin.name,
+                film=Amount(spec.film * 1e3, "mm"),
+                shades=Listed(names),
+            )
+        )
     core = ctx.material(ctx.job.core.material, "core", "core.material")
-    materials.append(f"Core: {core.name}, {show.length(ctx.job.core.thickness * 1e3, units)}")
-    for kind in ("primer", "topcoat"):
-        part = getattr(ctx.job, kind)
-        if part is not None:
-            paint = ctx.material(part.material, kind, f"{kind}.material")
-            materials.append(f"{kind.capitalize()}: {paint.name}, {part.coats} coats")
+    thick = Amount(ctx.job.core.thickness * 1e3, "mm")
+    materials.append(say("Core: {board}, {thick:g}", board=core.name, thick=thick))
+    if ctx.job.primer is not None:
+        n = ctx.job.primer.coats
+        materials.append(
+            say(
+                "Primer: {paint}, {n} coats" if n > 1 else "Primer: {paint}, {n} coat",
+                paint=ctx.primer_name,
+                n=n,
+            )
+        )
+    if ctx.job.topcoat is not None:
+        n = ctx.job.topcoat.coats
+        lacquer = ctx.material(ctx.job.topcoat.material, "topcoat", "topcoat.material")
+        materials.append(
+            say(
+                "Topcoat: {paint}, {n} coats" if n > 1 else "Topcoat: {paint}, {n} coat",
+                paint=lacquer.name,
+                n=n,
+            )
+        )
     totals = ctx.survey.totals()
     return {
         "name": ctx.job.name,

@@ -135,7 +135,7 @@ def played_scene(
     score: Score = score_of(ctx)
     clock, film = flow_clock(timed), timed.coats[0].film.value
     s = scene.surface
-    shape = (s.outline, s.holes, s.free, s.drop, s.slope, s.name)
+    shape = (s.outline, s.holes, s.free, s.drop, s.slope, s.name, s.round_over)
     key = _mark(score.model_dump(), clock.minutes, clock.flow_left, film, shape, seed, cell)
     with _LOCK:
         found = _POURS.get(key)

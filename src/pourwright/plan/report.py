@@ -242,7 +242,7 @@ def paint_plans(ctx: Context) -> list[r.PaintPlan]:
         out.append(
             r.PaintPlan(
                 material=ident,
-                name=m.name,
+                name=ctx.primer_name if kind == "primer" else m.name,
                 coats=coats,
                 need_mL=spread_of(need),
                 dry_h=_scaled(dry, 1 / 3600),

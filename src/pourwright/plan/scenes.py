@@ -109,6 +109,7 @@ def _scene(group: list[Surveyed]) -> Scene:
         return points if alone else _placed(s, points)
 
     shapes, free_lines, drops = [], [], []
+    bends: dict[float, float] = {}  # length of free edge by its round-over [m]
     for s in group:
         holes = [where(s, path_points(c.outline.path)) for c in s.cut_outs if not c.poured_over]
         shapes.append(Polygon(where(s, path_points(s.outline.path)), holes))
@@ -117,6 +118,8 @@ def _scene(group: list[Surveyed]) -> Scene:
                 ends = np.array([(e.side.start.x, e.side.start.y), (e.side.end.x, e.side.end.y)])
                 free_lines.append(LineString(where(s, ends)))
                 drops.append(e.profile.drop)
+                bend = e.profile.round_over
+                bends[bend] = bends.get(bend, 0.0) + free_lines[-1].length
     whole = unary_union([p.buffer(JOIN_M, join_style="mitre") for p in shapes])
     whole = whole.buffer(-JOIN_M, join_style="mitre").simplify(SIMPLE_M)
     if whole.geom_type != "Polygon":
@@ -146,6 +149,7 @@ def _scene(group: list[Surveyed]) -> Scene:
             free=free,
             drop=max(drops, default=0.0),
             name=group[0].name if alone else "top",
+            round_over=max(bends, key=lambda r: bends[r], default=0.0),  # that of most edge
         ),
         board=all(s.purpose == "board" for s in group),
         pieces=tuple(_piece(s, (0.0, 0.0, 0.0) if alone else s.place, top) for s in group),

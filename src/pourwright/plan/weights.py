@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from math import radians
 
 import numpy as np
 
@@ -30,6 +31,7 @@ from pourwright.errors import InputError
 from pourwright.plan.board_advice import fixes_for
 from pourwright.plan.context import Context
 from pourwright.plan.core import CorePlan
+from pourwright.plan.hold_limits import limit
 from pourwright.plan.other_boards import Board, boards_of
 from pourwright.plan.result import BoardPlan, RestPlan, WeightPlan
 from pourwright.words import Amount, say
@@ -137,7 +139,8 @@ def _checks(
     surface = next(
         s for s in ctx.survey.surfaces if heavy.name == s.name or _copy_of(heavy.name, s.name)
     )
-    out = [lift_check(heavy.name, heavy.mass, surface.areas.least_box[0], limit=limits.carry)]
+    longest, each = surface.areas.least_box[0], limit(ctx, "criterion-lift", "each_kg")
+    out = [lift_check(heavy.name, heavy.mass, longest, limit=limits.carry, each=each)]
     if limits.weight is not None:
         first = next(iter(panels.values()))
         area = sum(p.area for p in pieces.values())
@@ -240,7 +243,15 @@ def _afloat(ctx: Context, loads: list[Load]) -> list[Check]:
         heel=ctx.job.site.tilt,
     )
     across = max(s.areas.least_box[1] for s in ctx.survey.surfaces)
-    return heel_checks(hull, loads, across)
+    return heel_checks(
+        hull,
+        loads,
+        across,
+        radians(limit(ctx, "criterion-float", "heel_deg")),
+        limit(ctx, "criterion-float", "waterline_over_trim"),
+        kept=limit(ctx, "criterion-float", "kept_percent") / 100.0,
+        pour_off=1e-3 * limit(ctx, "criterion-float", "pour_mm"),
+    )
 
 
 def _on_axles(ctx: Context, loads: list[Load]) -> _Rests:

@@ -12,6 +12,7 @@ from pourwright.quantities.fields import si
 from pourwright.record.book import Record
 from pourwright.record.entries import CupEntry
 from pourwright.store.shelf import SOON_D, Amount, Lot, Move, Shelf, State, states
+from pourwright.words import Own, say
 
 
 @dataclass(frozen=True)
@@ -87,11 +88,24 @@ def feed(work: Working, shelf: Shelf) -> list[Fed]:
             mine = s.by_job.get(work.plan.name, 0.0)
             free = min(s.free + mine, s.on_hand)
             if not s.good_on(last):
-                left_out.append(f"{s.lot.id}: good until {s.until}, poured on {last}")
+                left_out.append(
+                    say(
+                        "{lot}: good until {until}, poured on {day}",
+                        lot=Own(s.lot.id),
+                        until=Own(str(s.until)),
+                        day=Own(str(last)),
+                    )
+                )
                 continue
             if free <= 0:
                 if s.on_hand > 0:
-                    left_out.append(f"{s.lot.id}: reserved by {', '.join(s.by_job)}")
+                    left_out.append(
+                        say(
+                            "{lot}: reserved by {jobs}",
+                            lot=Own(s.lot.id),
+                            jobs=Own(", ".join(s.by_job)),
+                        )
+                    )
                 continue
             have[s.lot.part] += _volume(s.lot, free, known)
             lots.append(s.lot.id)
@@ -252,16 +266,30 @@ def reorder(
         for part, need, have in zip("AB", f.need, f.have, strict=True):
             if have < need - 1e-9:
                 out.append(
-                    Reorder(f.resin, part, f"short for the pour on {f.pour}", need - have, "volume")
+                    Reorder(
+                        f.resin,
+                        part,
+                        say("short for the pour on {day}", day=Own(str(f.pour))),
+                        need - have,
+                        "volume",
+                    )
                 )
     for s in found:
         if s.on_hand <= 0 or s.until is None:
             continue
         if s.until < on:
-            why = f"lot {s.lot.id} is out of date since {s.until}: try a test cup, or discard it"
+            why = say(
+                "lot {lot} is out of date since {day}: try a test cup, or discard it",
+                lot=Own(s.lot.id),
+                day=Own(str(s.until)),
+            )
             out.append(Reorder(s.lot.material, s.lot.part, why, None, s.lot.kind))
         elif s.until <= on + timedelta(days=SOON_D):
-            why = f"lot {s.lot.id} is good until {s.until} only: use it first"
+            why = say(
+                "lot {lot} is good until {day} only: use it first",
+                lot=Own(s.lot.id),
+                day=Own(str(s.until)),
+            )
             out.append(Reorder(s.lot.material, s.lot.part, why, None, s.lot.kind))
     return out
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from pourwright.errors import InputError
 from pourwright.plan import read_job
+from pourwright.words import Own, say
 
 GONE = ""
 """Stands under ``learned.was`` for a key that was not there."""
@@ -54,7 +55,7 @@ def put_back(doc: Any, was: Mapping[str, Any]) -> list[str]:
             at = at.get(part, {})
         if value == GONE:
             at.pop(last, None)
-            said.append(f"{path}: taken out")
+            said.append(say("{path}: taken out", path=Own(path)))
         else:
             at[last] = value
             said.append(f"{path}: {value}")

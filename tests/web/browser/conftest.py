@@ -1,7 +1,9 @@
 """Browsers for the tests here: people with tablets and phones, and the app for them to open.
 
 Nothing waits for a set time: every wait is for something on the page, and gives up only after
-`LONG`, far longer than it takes on a busy machine.
+`LONG`, far longer than it takes on a busy machine. `POURWRIGHT_BROWSER_SLOW="600,4"` makes every
+request of every page take 600 ms longer and its scripts run four times slower, as on an old tablet
+at the end of the garden: what only holds on a quick machine falls over then.
 """
 
 from __future__ import annotations
@@ -214,6 +216,25 @@ def galley(serve: Callable[..., Any], tmp_path: Path) -> Any:
     return serve()
 
 
+def hinder(page: Any) -> None:
+    """Make a page as slow as `POURWRIGHT_BROWSER_SLOW` says: more latency [ms], a slower processor
+    [times]."""
+    if not (said := os.environ.get("POURWRIGHT_BROWSER_SLOW")):
+        return
+    latency, times = (float(v) for v in said.split(","))
+    cdp = page.context.new_cdp_session(page)
+    cdp.send("Network.enable")
+    line = {"latency": latency, "downloadThroughput": -1, "uploadThroughput": -1}
+
+    def set_offline(off: bool) -> None:
+        if not page.is_closed():
+            cdp.send("Network.emulateNetworkConditions", {**line, "offline": off})
+
+    set_offline(False)
+    page.context.set_offline = set_offline  # the browser's own would take the latency back
+    cdp.send("Emulation.setCPUThrottlingRate", {"rate": times})
+
+
 class Person:
     """Somebody with a tablet or a phone: one page with touch, and what it asked and complained of.
 
@@ -230,6 +251,8 @@ class Person:
         self.context = browser.new_context(viewport=size, **more)
         self.context.set_default_timeout(LONG)
         self.page = self.context.new_page()
+        if more.get("java_script_enabled", True):  # a page without scripts has none that come late
+            hinder(self.page)
         self.asked = 0
         self.wrong: list[str] = []
         self.page.on("request", self._request)
@@ -317,7 +340,7 @@ def chrome() -> Iterator[Any]:
     if found is None:
         pytest.skip("no chromium on this machine: apt-get install chromium")
     with sync.sync_playwright() as p:
-        browser = p.chromium.launch(executable_path=found, args=ARGS)
+        browser = p.chromium.launch(executable_path=found, args=ARGS, timeout=LONG)
         yield browser
         browser.close()
 

@@ -110,11 +110,8 @@ def draw(bar):
     for key, text in (("d", "380 mm"), ("cx", "900 mm")):
         cut.locator(f"[data-key='{key}']").fill(text)
         cut.locator(f"[data-key='{key}']").press("Tab")
-    page.wait_for_function(
-        "async () => { const d = (await (await fetch(location.pathname.replace('/site', '')"
-        ".replace('/jobs', '/api/jobs'))).json()).document;"
-        "return d.surfaces.some(s => (s.cut_outs || []).some(c => c.at[0] === '900 mm')); }"
-    )
+    bar.until(lambda: "900 mm" in [c["at"][0] for s in bar.asked()["document"]["surfaces"]
+                                   for c in s.get("cut_outs", [])])  # fmt: skip
     saved(bar)
     bar.look()
     made = {s["name"]: s for s in bar.asked()["document"]["surfaces"]}
@@ -218,11 +215,7 @@ def run_the_clock(bar, step):
     page.get_by_role("alert").get_by_role("button", name="Silence").first.tap()
     page.get_by_role("button", name="Done", exact=True).tap()
     page.locator(".pw-step h1", has_not_text=title).wait_for()
-    page.wait_for_function(
-        "async id => (await (await fetch(`/api/jobs/${id}/steps`)).json())['colour-mix-1']",
-        arg=bar.job,
-    )
-    done = bar.asked("/steps")["colour-mix-1"]
+    done = bar.until(lambda: bar.asked("/steps").get("colour-mix-1"))
     assert 600 < done["finish_s"] - done["start_s"] < 900
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime
 
 import pytest
 
@@ -40,7 +41,7 @@ def enter(page):
         page.keyboard.press("Enter")
 
 
-def test_the_galley_is_poured_on_a_phone(galley, person):
+def test_the_galley_is_poured_on_a_phone(galley, person, until):
     """Every screen at 390 px: axe, no sideways scroll; a cup, a reading, a step, the sign-off."""
     ann = person(galley.address, PHONE, is_mobile=True)
     faults = []
@@ -67,13 +68,12 @@ def test_the_galley_is_poured_on_a_phone(galley, person):
     document = page.request.get(f"{ann.address}/api/jobs/galley").json()["document"]
     assert document["site"]["measured"][-1]["temperature"].startswith("15")
     step = planned(page, ann.address)["days"][0]["steps"][0]
+    page.clock.install(time=datetime.fromisoformat(step["starts"]))  # no step before its job
     ann.go(f"/jobs/galley/floor?step={step['id']}")
     page.locator(".pw-step h1").wait_for()
     page.get_by_role("button", name="Start now").tap()
     page.get_by_role("button", name="Done", exact=True).tap()
-    page.wait_for_function(
-        "async id => (await (await fetch('/api/jobs/galley/steps')).json())[id]", arg=step["id"]
-    )
+    until(lambda: step["id"] in page.request.get(f"{ann.address}/api/jobs/galley/steps").json())
 
     ann.go("/jobs/galley/papers")
     with page.expect_navigation():
@@ -92,7 +92,7 @@ def test_the_galley_is_poured_on_a_phone(galley, person):
     assert links[0]["signed_name"] == "Sam Example"
 
 
-def test_the_galley_by_keyboard_alone(galley, person, still):
+def test_the_galley_by_keyboard_alone(galley, person, still, until):
     """No pointer: from the list through the row of work; change, undo, draw an edge, tick a cup."""
     ann = person(galley.address, has_touch=False)
     page = ann.go("/")
@@ -111,10 +111,7 @@ def test_the_galley_by_keyboard_alone(galley, person, still):
     page.keyboard.type("45 mm")
     page.keyboard.press("Enter")
     assert "'45 mm'" not in str(before["document"]["surfaces"][0]["edges"])
-    page.wait_for_function(
-        "async () => [(await (await fetch('/api/jobs/galley')).json()).document.surfaces[0]"
-        ".edges.front].flat().some(e => e.drop === '45 mm')"
-    )
+    until(lambda: "'45 mm'" in str(page.request.get(ask).json()["document"]["surfaces"][0]))
     for screen in ("finish", "build", "mix"):
         still(page)
         focus_on(page, f"nav.work a[href$='/{screen}']")

@@ -20,7 +20,7 @@ def sign_in(page, who="Ann"):
         page.locator("form[action='/login'] button").first.tap()
 
 
-def test_what_is_drawn_after_the_session_ended_is_kept_and_sent(serve, person):
+def test_what_is_drawn_after_the_session_ended_is_kept_and_sent(serve, person, until):
     server = serve("--lan", typed=f"{PHRASE}\n")
     ann = person(server.address)
     page = ann.go("/jobs/new")
@@ -42,10 +42,7 @@ def test_what_is_drawn_after_the_session_ended_is_kept_and_sent(serve, person):
         notice.get_by_role("link").tap()
     sign_in(page)
     page.locator("[data-item='edge-0-0']").wait_for()
-    page.wait_for_function(
-        "async u => (await (await fetch(u)).json()).document.surfaces[0].size[0] === '725 mm'",
-        arg=ask,
-    )
+    until(lambda: page.request.get(ask).json()["document"]["surfaces"][0]["size"][0] == "725 mm")
     page.locator(".pw-state", has_text="Saved").wait_for()
 
 

@@ -191,11 +191,11 @@ def floor(keys, place, job):
 
 
 def comes_in_sight(page):
-    """Whether what has the focus is seen once the page has scrolled; a fault takes 10 s to say."""
+    """Whether what has the focus is seen once the page has scrolled; a fault takes a minute to say."""
     from playwright.sync_api import TimeoutError as TooLong
 
     try:
-        page.wait_for_function(f"() => ({IN_SIGHT})(document.activeElement)", timeout=10_000)
+        page.wait_for_function(f"() => ({IN_SIGHT})(document.activeElement)", timeout=60_000)
     except TooLong:
         return False
     return True

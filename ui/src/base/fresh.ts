@@ -1,6 +1,6 @@
 /** After a save, parts of the page that show the old state are fetched again, unless in use. */
 
-import { inUse, latest } from "./page";
+import { inUse, keepOpen, latest } from "./page";
 
 const PARTS = "[data-fresh]";
 
@@ -16,11 +16,8 @@ export async function freshen(revision: number): Promise<void> {
   for (const part of parts) {
     if (inUse(part)) continue;
     const other = page.getElementById(part.id);
-    const open = new Set(Array.from(part.querySelectorAll("details[open]"), (d) => d.id));
     if (!other) continue;
-    other.querySelectorAll("details").forEach((d) => {
-      if (d.id && open.has(d.id)) d.setAttribute("open", "");
-    });
+    keepOpen(part, other);
     part.replaceWith(document.adoptNode(other));
   }
   // forms outside those parts start from the new revision, if nothing in them was typed yet

@@ -8,7 +8,7 @@ import { SIGNED_OUT } from "./api";
 type Field = HTMLInputElement | HTMLTextAreaElement | HTMLSelectElement;
 
 /** Whether a field holds something else than it came with. */
-function changed(f: Field): boolean {
+export function changed(f: Field): boolean {
   if (f instanceof HTMLSelectElement) {
     const came = Math.max(Array.from(f.options, (o) => o.defaultSelected).lastIndexOf(true), 0);
     return f.options.length > 0 && f.selectedIndex !== came;
@@ -27,7 +27,7 @@ for (const end of ["pointerup", "pointercancel"])
   }, { capture: true, passive: true });
 
 /** Whether something is being touched just now: what lies under a finger must not be changed. */
-function touched(): boolean {
+export function touched(): boolean {
   const now = performance.now();
   return (down > 0 && now - down < 10_000) || now - lifted < 500;
 }
@@ -58,9 +58,18 @@ export async function latest(): Promise<Document | null> {
   }
 }
 
+/** What somebody unfolded in `old` stays unfolded in `fresh`, by its id. */
+export function keepOpen(old: Element, fresh: Element): void {
+  const open = new Set(Array.from(old.querySelectorAll("details[open]"), (d) => d.id).filter(Boolean));
+  fresh.querySelectorAll("details").forEach((d) => {
+    if (open.has(d.id)) d.setAttribute("open", "");
+  });
+}
+
 /** Put `fresh` in the place of `old`, unless somebody is at work there; whether that was done. */
 export function put(old: Element, fresh: Element): boolean {
   if (touched() || inUse(old)) return false;
+  keepOpen(old, fresh);
   old.replaceWith(document.adoptNode(fresh));
   return true;
 }
@@ -69,6 +78,7 @@ export function put(old: Element, fresh: Element): boolean {
 export function show(page: Document): boolean {
   const [old, fresh] = [document.querySelector("main"), page.querySelector("main")];
   if (!old || !fresh || touched() || inUse(old)) return false;
+  keepOpen(old, fresh);
   old.replaceChildren(...Array.from(document.adoptNode(fresh).childNodes));
   const [row, other] = [document.querySelector("nav.work"), page.querySelector("nav.work")];
   if (row && other && !row.contains(document.activeElement)) row.replaceWith(document.adoptNode(other));

@@ -2,12 +2,13 @@
 import { ask, part, Refused } from "../base/api";
 import { fill, freshId, h, hidePlain, showPlain } from "../base/dom";
 import { keep, recall } from "../base/kept";
+import { inUse, touched } from "../base/page";
 import { freshMark, onOutbox, post, waiting } from "../base/outbox";
 import { celsiusText, localeOf, readCelsius, type Units } from "../base/quantity";
 import { dateLanguage, language, t } from "../base/words";
 import { clock } from "../ribbon/model";
 import { Alarm, Awake } from "./alarm";
-import { haltOf, holdRows } from "./holds";
+import { haltOf, holdRows, typingIn } from "./holds";
 import { called, type Hold, type Plan, type Step, stepsOf, timersFor, when } from "./plan";
 import { due, extended, inOrder, left, localMoment, sound, spell, type Timer } from "./timers";
 
@@ -41,6 +42,8 @@ export class PwFloor extends HTMLElement {
   private quick = h("div", { class: "pw-presets", role: "group", "aria-label": t("floor.quick") });
   private wrong = h("p", { class: "problem", role: "alert" });
   private stale = false;
+  private seen = ""; // what that was drawn from
+  private shown = ""; // the step that stands there
   private built = false;
   private rang: string[] = [];
 
@@ -186,14 +189,15 @@ export class PwFloor extends HTMLElement {
 
   /** The first plan is here: go to the step the page asked for, or the first that is to do. */
   private ready(): void {
-    hidePlain(this, CHILDREN);
     document.querySelectorAll<HTMLElement>("header nav").forEach((n) => (n.hidden = true));
-    const wanted = recall<string>(this.key("step")) ?? this.getAttribute("step");
-    const asked = new URLSearchParams(location.search).get("step");
+    const here = this.getAttribute("step"); // the step of the plain page, where somebody may be at work
+    const wanted = recall<string>(this.key("step")) ?? here;
+    const asked = new URLSearchParams(location.search).get("step") ?? (inUse(this) ? here : null);
     const k = this.steps.findIndex((s) => s.id === (asked ?? wanted));
     const next = this.steps.findIndex((s) => !s.done);
     this.at = k >= 0 && (asked || !this.steps[k].done) ? k : Math.max(next, 0);
     this.showStep();
+    hidePlain(this, CHILDREN);
     this.showTimers();
     this.showQuick();
     this.showLog();
@@ -209,15 +213,33 @@ export class PwFloor extends HTMLElement {
     this.step.querySelector<HTMLElement>("h1")?.focus();
   }
 
-  /** New words for the step wait while somebody is at one of its hold points. */
+  /** What the step's part shows, to see whether it would change. */
+  private look(): string {
+    const s = this.steps[this.at];
+    return JSON.stringify([this.at, this.steps.length, s, s && this.started[s.id], localMoment(new Date()).slice(0, 10), this.plan?.first]);
+  }
+
+  /**
+   * New words for the step wait while somebody is at one of its hold points or has a finger on the
+   * glass; where nothing changed nothing is touched, and the focus stays on what it was on.
+   */
   private showWhenFree(): void {
-    const busy = this.step.querySelector("details[open]") || this.step.contains(document.activeElement) && document.activeElement?.matches("input");
-    this.stale = Boolean(busy);
-    if (!busy) this.showStep();
+    if (this.look() === this.seen) {
+      this.stale = false;
+      return;
+    }
+    const at = this.step.contains(document.activeElement) ? document.activeElement : null;
+    this.stale = Boolean(touched() || this.step.querySelector("details[open]") || at?.matches("input"));
+    if (this.stale) return;
+    this.showStep();
+    if (!at) return;
+    const same = Array.from(this.step.querySelectorAll<HTMLElement>("button, summary")).find((e) => e.textContent === at.textContent);
+    (same?.matches(":disabled") === false ? same : this.step.querySelector<HTMLElement>("h1"))?.focus();
   }
 
   private showStep(): void {
     this.stale = false;
+    this.seen = this.look();
     const steps = this.steps;
     const s = steps[this.at];
     if (!s) {
@@ -226,17 +248,21 @@ export class PwFloor extends HTMLElement {
     }
     const started = this.started[s.id];
     const day = new Intl.DateTimeFormat(dateLanguage(), { weekday: "long", day: "numeric", month: "long" }).format(when(s.starts));
-    const caution = (text: string): HTMLElement => h("p", { class: "caution", text });
+    const caution = (text: string): HTMLElement => h("p", { class: "caution" }, h("strong", { text: t("floor.caution") }), ` ${text}`);
     const cautions = [...s.cautions];
     if (s.kind === "mix" && !cautions.length) cautions.push(t("floor.cup_caution"));
     const failed = s.holds.some((x) => x.state === "failed");
+    const before = this.shown || this.getAttribute("step");
+    const rows = before !== s.id ? [] : this.querySelectorAll(this.shown ? ".pw-step li[data-hold]" : ":scope > .floorholds form");
+    const typing = typingIn(rows);
+    this.shown = s.id;
     fill(this.step,
       h("p", { class: "pw-count", text: `${t("floor.of", { n: this.at + 1, all: steps.length })} · ${day}, ${t("floor.planned", { from: clock(when(s.starts)), to: clock(when(s.ends)) })}` }),
       h("h1", { tabindex: -1, text: s.title }),
       this.otherDay(s),
       haltOf(s.holds),
       h("p", { class: "pw-say", text: s.say.charAt(0).toUpperCase() + s.say.slice(1) }),
-      s.done ? null : holdRows(s.holds, (x, say, value) => this.tickHold(x, say, value)),
+      s.done ? null : holdRows(s.holds, typing, (x, say, value) => this.tickHold(x, say, value)),
       ...cautions.map(caution),
       h("div", { class: "pw-big pw-acts-now" },
         s.done
@@ -246,6 +272,7 @@ export class PwFloor extends HTMLElement {
       h("nav", { class: "pw-big", "aria-label": t("floor.steps") },
         h("button", { type: "button", disabled: this.at === 0, text: `← ${t("floor.before")}`, onclick: () => this.go(this.at - 1) }),
         h("button", { type: "button", disabled: this.at >= steps.length - 1, text: `${t("floor.after")} →`, onclick: () => this.go(this.at + 1) })));
+    if (typing.at) this.step.querySelector<HTMLElement>(`li[data-hold="${CSS.escape(typing.at)}"] input`)?.focus({ preventScroll: true });
   }
 
   /** What is noted bears the real time: said where the step's day is not today. */

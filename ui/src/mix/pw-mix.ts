@@ -8,11 +8,15 @@ import { clock } from "../ribbon/model";
 
 const GIVEN = ["a", "b", "lot_a", "lot_b", "mixing", "at"];
 
+const fieldsOf = (card: Element): HTMLInputElement[] =>
+  Array.from(card.querySelectorAll<HTMLInputElement>("details input[id]"));
+
 export class PwMix extends HTMLElement {
   private state = h("p", { class: "pw-state", role: "status" });
   private deaf: (() => void) | null = null;
   private sent = new Map<string, string>(); // mark of a letter to the id of its card
   private stale = new Set<string>();
+  private given = new Map<string, string>(); // id of a field to what was sent of it
 
   connectedCallback(): void {
     this.prepend(this.state);
@@ -41,6 +45,7 @@ export class PwMix extends HTMLElement {
     const button = e.submitter as HTMLButtonElement | null;
     const on = Boolean(button?.value);
     const given = new FormData(form);
+    fieldsOf(card).forEach((f) => this.given.set(f.id, f.value));
     const body: Record<string, unknown> = { cup: card.dataset.cup, mixed: on };
     if (on) for (const key of GIVEN) body[key] = String(given.get(key) ?? "");
     // the moment it was ticked counts, not the moment the link came back
@@ -91,9 +96,18 @@ export class PwMix extends HTMLElement {
     for (const id of ids) {
       const [old, fresh] = [document.getElementById(id), page.getElementById(id)];
       if (!old || !fresh || this.stale.has(id)) continue;
-      const focused = old.contains(document.activeElement);
+      const focus = old.contains(document.activeElement) ? document.activeElement : null;
+      const typed = fieldsOf(old).filter((f) => f.value !== this.given.get(f.id));
       old.replaceWith(document.adoptNode(fresh));
-      if (focused) fresh.querySelector<HTMLElement>('button[name="mixed"]')?.focus();
+      for (const was of typed) { // typed on meanwhile: goes on where it was
+        const field = fieldsOf(fresh).find((f) => f.id === was.id);
+        if (!field) continue;
+        field.value = was.value;
+        field.closest("details")?.setAttribute("open", "");
+      }
+      const same = fieldsOf(fresh).find((f) => f.id === focus?.id);
+      if (same && typed.length) same.focus({ preventScroll: true });
+      else if (focus) fresh.querySelector<HTMLElement>('button[name="mixed"]')?.focus();
     }
   }
 }

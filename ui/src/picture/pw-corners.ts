@@ -56,7 +56,8 @@ export class PwCorners extends HTMLElement {
     return document.querySelector<HTMLInputElement>(`form.sheet input[name="${which}"]`);
   }
 
-  /** Corners as the field has them; where there are not four, a frame to begin with. */
+  /** Corners as the field has them; where there are not four, a frame to begin with. What was typed
+   * so far stays in the field. */
   private take(which: Which): void {
     const found = Array.from((this.field(which)?.value ?? "").matchAll(/(\d+(?:\.\d+)?)[,; ]+(\d+(?:\.\d+)?)/g), (m): Point => [Number(m[1]), Number(m[2])]);
     if (found.length === 4) {
@@ -66,7 +67,7 @@ export class PwCorners extends HTMLElement {
     const [w, v] = [this.wide, this.high];
     const x = which === "area" ? 0.12 : 0.62;
     this.corners[which] = [[x * w, 0.35 * v], [(x + 0.26) * w, 0.35 * v], [(x + 0.26) * w, 0.65 * v], [x * w, 0.65 * v]];
-    this.write(which);
+    if (!this.field(which)?.value.trim()) this.write(which);
   }
 
   private write(which: Which): void {

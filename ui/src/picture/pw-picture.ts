@@ -52,9 +52,15 @@ export class PwPicture extends HTMLElement {
     } }, field(t("picture.scene"), this.scene), field(t("picture.seed"), this.seed),
       field(t("picture.variants"), this.many), field(t("picture.fine"), this.fine), this.go);
     this.stop.addEventListener("click", () => void this.cancel());
+    // what was chosen in the plain form before this script came, and where somebody is in it
+    const chosen = this.querySelector<HTMLSelectElement>('select[name="fine"]')?.value;
+    if (chosen) this.fine.value = chosen;
+    const at = this.querySelector(":scope > form :focus");
+    const here = { scene: this.scene, many: this.many, seed: this.seed, fine: this.fine }[at?.getAttribute("name") ?? ""] ?? this.go;
     hidePlain(this, ":scope > form, :scope > .notice");
     const box = h("div", { class: "pw-drawing" }, this.drawn, form, h("div", { class: "row" }, this.bar, this.stop), this.state);
     this.append(box);
+    if (at) here.focus({ preventScroll: true });
   }
 
   private async scenes(): Promise<void> {
@@ -69,7 +75,9 @@ export class PwPicture extends HTMLElement {
         return;
       }
     }
+    const chosen = this.scene.value || known?.value;
     fill(this.scene, ...names.map((n) => h("option", { value: n, text: n })));
+    if (chosen && names.includes(chosen)) this.scene.value = chosen;
   }
 
   /** A picture that was being drawn before a reload goes on. */

@@ -4,6 +4,7 @@ import { calm, fill, freshId, h, hidePlain, put, s, showPlain } from "../base/do
 import { onOutbox, post, waiting } from "../base/outbox";
 import { celsiusShown, celsiusText, localeOf, readCelsius, type Units } from "../base/quantity";
 import { dateLanguage, language, t } from "../base/words";
+import { daysTo, type Typed, typedBefore } from "./typed";
 import { airAt, drawBand, type Frame, frameOf } from "./draw";
 import { type Band, clock, moment, nextOnScale, onScale, type RibbonData, secondsSince, wordAt } from "./model";
 
@@ -41,6 +42,7 @@ export class PwRibbon extends HTMLElement {
   private seen: ResizeObserver | null = null;
   private deaf: (() => void) | null = null;
   private built = false;
+  private typedDay = "";
 
   connectedCallback(): void {
     if (!this.built) this.build();
@@ -84,6 +86,16 @@ export class PwRibbon extends HTMLElement {
     this.temperature.addEventListener("input", () => fill(this.wrong));
     this.prepend(this.saying, this.drawn, h("div", { class: "pw-reading-box" }, form, this.wrong, h("div", { class: "row" }, this.state, this.back)));
     this.hidden = false;
+    const typed = document.querySelector("pw-ribbon") === this ? typedBefore() : null;
+    if (typed) this.takeUp(typed);
+  }
+
+  /** Go on with what was typed in the plain form, which this one stands in for. */
+  private takeUp(typed: Typed): void {
+    this.temperature.value = typed.temperature;
+    this.time.value = typed.at;
+    this.typedDay = typed.date;
+    if (typed.focus) ({ date: this.day, at: this.time }[typed.focus] ?? this.temperature).focus({ preventScroll: true });
   }
 
   private async load(): Promise<void> {
@@ -132,8 +144,16 @@ export class PwRibbon extends HTMLElement {
     const was = this.day.value;
     fill(this.day, ...Array.from({ length: b - a + 1 }, (_, k) =>
       h("option", { value: a + k, text: write.format(moment(this.data!.start, (a + k) * 86400)) })));
+    const time = this.time.value;
     if (was) this.day.value = was;
-    if (!this.time.value) this.showTime(this.pick(bands[0]));
+    if (!was || !time) this.showTime(this.pick(bands[0]));
+    if (time) this.time.value = time;
+    if (this.typedDay && !was) {
+      const day = daysTo(this.data!.start, this.typedDay);
+      if (!Array.from(this.day.options).some((o) => o.value === String(day)))
+        this.day.append(h("option", { value: day, text: write.format(moment(this.data!.start, day * 86400)) }));
+      this.day.value = String(day);
+    }
   }
 
   /** The moment a reading is about unless said otherwise: now, or where the band starts. */
@@ -191,13 +211,14 @@ export class PwRibbon extends HTMLElement {
 
   /** The words of a band as a list: what a screen reader says, and what a phone has no room for. */
   private list(band: Band): HTMLElement {
+    const last = band === this.data!.bands[this.data!.bands.length - 1]; // what goes on is said there
     const said = (w: Band["words"][number]): string => {
       const until = this.clockWords(w.end_s, band);
       if (w === band.words[band.words.length - 1]) return t("ribbon.from", { from: this.clockWords(w.start_s, band) });
       return w.unsure_s ? t("ribbon.until_about", { until, spread: spreadWords(w.unsure_s / 2) }) : t("ribbon.until", { until });
     };
     return h("ul", { class: "pw-can" }, ...band.words.filter((w) => w.start_s < band.end_s && w.end_s > band.start_s).map((w) =>
-      h("li", { "data-end": w.end_s, "data-start": w.start_s }, h("strong", { text: w.text }), " ", said(w))));
+      h("li", { "data-end": w.end_s, "data-start": w.start_s, class: !last && w.end_s > band.end_s ? "pw-goes-on" : null }, h("strong", { text: w.text }), " ", said(w))));
   }
 
   private clockWords(t_s: number, band: Band): string {

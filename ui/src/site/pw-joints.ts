@@ -1,5 +1,6 @@
 /** `<pw-joints>`: the joints of one piece pulled along its drawing; their places stand in a field. */
 import { fill, h, put, s } from "../base/dom";
+import { changed } from "../base/page";
 import { lengthShown, lengthText, localeOf, readLength, type Units } from "../base/quantity";
 import { language, t } from "../base/words";
 import { stepOf, toStep } from "./snap";
@@ -29,13 +30,13 @@ export class PwJoints extends HTMLElement {
     svg.setAttribute("class", "joints pw-joints");
     svg.append(this.ink);
     this.byHand = this.at.map((v) => typed.some((w) => Math.abs(w - v) < 1e-6));
+    if (changed(input)) this.take(); // typed before this script came
     this.append(h("div", { class: "row" },
       h("button", { type: "button", text: t("joints.add"), onclick: () => this.add() }),
       h("button", { type: "button", class: "quiet", text: t("joints.best"), onclick: () => this.best() })), this.said);
     input.addEventListener("change", () => {
-      this.at = this.typed();
-      this.byHand = this.at.map(() => true);
-      this.draw();
+      this.take();
+      setTimeout(() => this.draw(), 0); // once the focus has gone where it goes: it may be a joint
     });
     svg.addEventListener("pointerdown", (e) => {
       const g = (e.target as Element).closest<SVGElement>("[data-joint]");
@@ -72,6 +73,11 @@ export class PwJoints extends HTMLElement {
   }
   private typed(): number[] {
     return this.input.value.split(";").map((x) => readLength(x.trim(), localeOf(language()))).filter((m): m is number => m !== null).sort((a, b) => a - b);
+  }
+  /** The joints as the field says: all of them by hand. */
+  private take(): void {
+    this.at = this.typed();
+    this.byHand = this.at.map(() => true);
   }
   private bad(m: number): boolean {
     return (JSON.parse(this.getAttribute("forbidden") ?? "[]") as [number, number][]).some(([a, b]) => m > a + 1e-9 && m < b - 1e-9);

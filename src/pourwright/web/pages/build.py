@@ -93,7 +93,7 @@ async def _page(
         off_cut=fields_of("core.off_cuts", OFF_CUT, "off_cut", show),
         off_cut_count=len(get(document, "core.off_cuts", []) or []),
         prices=prices.views(now.plan or now.old, document, show),
-        refresh=None if now.plan or now.error else 4,
+        refresh=None if now.plan or now.error else 4, core_fields=CORE,
         core_options=choices.materials("core"), back_options=choices.listed(words, "back"),
         edge_make_options=choices.listed(words, "edge_make"),
         saw_options=choices.listed(words, "saw"),

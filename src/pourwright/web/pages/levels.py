@@ -236,7 +236,7 @@ def towards(angle: float, words: Any) -> str:
 
 
 def views(document: Mapping[str, Any], show: Show) -> list[dict[str, Any]]:
-    """How each surface of a `document` lies, for the page [-]: number, name, words or problem."""
+    """How each surface of a `document` lies, for the page [-]: number, name, fall, words, problem."""
     from pourwright.plan import job_from
 
     try:
@@ -253,7 +253,8 @@ def views(document: Mapping[str, Any], show: Show) -> list[dict[str, Any]]:
             out.append({"k": k, "name": spec.name, "words": [], "error": err})
             continue
         if found is not None:
-            out.append({"k": k, "name": spec.name, "words": words_of(found, show), "error": None})
+            out.append({"k": k, "name": spec.name, "words": words_of(found, show), "error": None,
+                        "fall": tape(found.fall, show, False)})  # fmt: skip
     return out
 
 

@@ -73,7 +73,8 @@ async def shown_page(
     return page(
         request, "site.html", job, "site", show, shaped, status,
         surfaces=views, open=opened, drawing=found["survey_error"] is None and now.error is None,
-        weekdays=weekdays, hourly=len(get(document, "site.air.hourly", [])),
+        weekdays=weekdays, first_day=str(get(document, "site.start", "")),
+        hourly=len(get(document, "site.air.hourly", [])),
         kind_options=choices.kinds(words), edge_options=choices.listed(words, "edge"),
         cut_edge_options=[o for o in choices.listed(words, "edge") if o[0] in ("wall", "free")],
         lie_options=choices.listed(words, "lie"), cut_options=choices.listed(words, "cut"),
