@@ -113,7 +113,7 @@ def test_without_scripts_a_surface_is_drawn_added_and_mixed(look):
     assert tab.input_value("[name='new.name']") == "shelf"
     tab.fill("[name='new.size.1']", "200 mm")
     sent(tab, "#surface-new button.go")
-    assert tab.locator("summary:has-text('shelf')").count() == 1
+    assert tab.locator("summary > b:has-text('shelf')").count() == 1
     base = tab.url.partition("/jobs/")[0]
     tab.goto(f"{base}/jobs/galley/history")
     sent(tab, "form[action$='/undo'] button")
