@@ -211,7 +211,7 @@ def test_trailer_and_coupon_through_the_command_line(
     job.write_text(text, encoding="utf-8")
     assert main(["plan", str(job), "-o", str(tmp_path / "out")]) == 0
     said = capsys.readouterr().out
-    assert "nose:" in said and "whole trailer:" in said and "of 1350 kg" in said
+    assert "nose:" in said and "whole trailer:" in said and "of 1350.0 kg" in said
     assert "Your strip shows" in said and "less than what comes out" in said
     plan = Plan.model_validate_json((tmp_path / "out" / "plan.json").read_text(encoding="utf-8"))
     assert plan.weight is not None and plan.coupon is not None
