@@ -164,7 +164,11 @@ def test_levels_are_read_on_the_drawing_and_pictured_below(
     place.becomes(job, lambda d: d["surfaces"][0]["levels"]["readings"][0][2] == "-3 mm")
     page.locator(".pw-reading-text", has_text="−3.0 mm").wait_for()
     # the part of the page below is fetched again after each save; this is the one after -3 mm
-    page.locator("#site-levels figcaption", has_text=re.compile("falls [1-9]")).wait_for()
+    after = page.locator("#site-levels figcaption", has_text=re.compile("falls [1-9]"))
+    after.wait_for(state="attached")
+    if view == PHONE:  # folded there
+        page.locator("#s-lying > summary").tap()
+    after.wait_for()
     picture = page.locator("#site-levels img")
     picture.scroll_into_view_if_needed()
     assert picture.evaluate("i => i.decode().then(() => i.naturalWidth)") > 100
