@@ -175,7 +175,7 @@ def open_the_papers(gal):
         assert "Galley" in text, link
         shown = pypdfium2.PdfDocument(got)
         for k in range(len(shown)):
-            ink = shown[k].render(scale=0.75).to_pil().convert("L").getextrema()
+            ink = shown[k].render(scale=1.5).to_pil().convert("L").getextrema()
             assert ink[0] < 120 and ink[1] > 200, (link, k)
         shown.close()
         names.add(link.rpartition("/")[2])
